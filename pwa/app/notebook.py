@@ -1,0 +1,107 @@
+"""The notebook: a request and the records it needs, to a page and new records. No storage, no network.
+
+The same object answers in the phone's service worker and at the shop's desk; only the host differs.
+"""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import job as jobs
+from pwa.app import records as chain
+from pwa.app.screens import SCREENS
+from pwa.app.visit import Reply, Visit, page
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from pwa.app.protocol import Answer, Content, Needs, Record, Request
+    from pwa.app.visit import Route, Screen
+
+    Render = Callable[[str, dict[str, Any]], str]
+
+# The list of jobs is made from these alone, so that it opens fast however much each job holds.
+LIST_KINDS = ["job-opened", "job-closed"]
+ROUTES: "list[Route]" = [route for screen in SCREENS for route in screen.ROUTES]
+
+
+class Notebook:
+    """`content` is what the build compiled; `render(template, context)` is the host's Jinja2."""
+
+    def __init__(self, content: "Content", render: "Render") -> None:
+        self._content, self._render = content, render
+
+    def needs(self, request: "Request") -> "Needs":
+        """Which records `answer` must be given for this request."""
+        _, params = _find(request)
+        job = params.get("job", "")
+        return {"job": job, "kinds": [] if job else LIST_KINDS}
+
+    def answer(self, request: "Request", records: "list[Record]") -> "Answer":
+        """The page for this request and the records it adds."""
+        known = chain.in_order(records)
+        screen, params = _find(request)
+        job = jobs.fold(params.get("job", ""), known)
+        visit = Visit(request, self._content, params, known, job)
+        reply = screen(visit) if job["opened"] or not job["id"] else _job_not_here(visit)
+        return self._finish(visit, reply)
+
+    def _finish(self, visit: Visit, reply: Reply) -> "Answer":
+        request = visit.request
+        newest = visit.records[-1]["clock"] if visit.records else ""
+        texts, device = chain.seal(
+            reply["drafts"], request["device"], request["now"], request["random"], newest
+        )
+        location = request["base"] + reply["location"] if reply["location"] else ""
+        body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""
+        return {
+            "status": reply["status"],
+            "location": location,
+            "type": "text/html; charset=utf-8",
+            "body": body,
+            "records": texts,
+            "device": device,
+        }
+
+    def _context(self, visit: Visit, reply: Reply) -> "dict[str, Any]":
+        request = visit.request
+        context = {
+            "base": request["base"],
+            "host": request["host"],
+            "status": request["status"],
+            "path": request["path"],
+            "job": visit.job,
+        }
+        context.update(reply["context"])
+        return context
+
+
+def _find(request: "Request") -> "tuple[Screen, dict[str, str]]":
+    for method, pattern, screen in ROUTES:
+        if method == request["method"]:
+            params = match(pattern, request["path"])
+            if params is not None:
+                return screen, params
+    return _no_such_page, {}
+
+
+def match(pattern: str, path: str) -> "dict[str, str] | None":
+    """The named parts of a path: "/job/{job}/safe" against "/job/7/safe" gives {"job": "7"}."""
+    wanted, given = pattern.split("/"), path.split("/")
+    if len(wanted) != len(given):
+        return None
+    params = {}
+    for part, value in zip(wanted, given):  # noqa: B905 (MicroPython's zip has no `strict`)
+        if part.startswith("{") and value:
+            params[part[1:-1]] = value
+        elif part != value:
+            return None
+    return params
+
+
+def _no_such_page(visit: Visit) -> Reply:
+    return page("missing.html", {"what": "This page does not exist."}, status=404)
+
+
+def _job_not_here(visit: Visit) -> Reply:
+    what = "This job is not on this device yet. Send and fetch once there is signal, then look again."
+    return page("missing.html", {"what": what}, status=404)

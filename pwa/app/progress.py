@@ -1,0 +1,74 @@
+"""How far a job is: the steps in order, what each still lacks, and what keeps the job from closing."""
+
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.app import job as jobs
+from pwa.app.screens.cause import open_causes
+from pwa.app.screens.safe import missing_cautions
+
+if TYPE_CHECKING:
+    from pwa.app.job import Job
+    from pwa.app.protocol import Content
+
+
+class StepState(TypedDict):
+    key: str  # the last part of the step's path
+    name: str
+    state: str  # how far, in words
+    mark: str  # "done", "started" or "open", for the picture beside the words
+
+
+def steps(job: "Job", content: "Content") -> "list[StepState]":
+    """The job's steps in working order."""
+    done = {kind: len(jobs.of_kind(job["settled"], kind)) for kind in jobs.SUBJECTS}
+    codes = len(jobs.of_kind(job["heads"], "code"))
+    unaccepted = len(missing_cautions(job, content, ""))
+    causes = len(open_causes(job, content))
+    pairs = _joint_pairs(job)
+    return [
+        _step("safe", "Make safe", f"{unaccepted} cautions to accept" if unaccepted else "All accepted",
+              unaccepted == 0, bool(job["cautions"])),
+        _step("codes", "Codes", _count(codes, "code"), codes > 0),
+        _step("isolate", "Isolate", _count(len(job["findings"]), "finding"), False, bool(job["findings"])),
+        _step("measure", "Measure", _count(done["reading"], "reading"), False, done["reading"] > 0),
+        _step("joints", "Mark and photograph", _count(pairs, "joint", "compared"), False, done["marks"] > 0),
+        _step("repair", "Repair", _count(done["repair"], "choice"), done["repair"] > 0),
+        _step("fasteners", "Close up", _count(done["torque"], "fastener", "torqued"), False,
+              done["fastener"] > 0),
+        _step("cause", "Root cause", f"{causes} to decide" if causes else "Decided", causes == 0,
+              done["cause"] > 0),
+        _step("prove", "Prove", f"{done['proof']} of {len(content['proofs'])} done",
+              done["proof"] == len(content["proofs"]), done["proof"] > 0),
+        _step("summary", "Summary and close", job["closed"].get("outcome", "open"), bool(job["closed"])),
+    ]  # fmt: skip
+
+
+def missing(job: "Job", content: "Content") -> "list[str]":
+    """What keeps the job from closing as done, each a sentence that says what to do."""
+    found = [f"Settle: two different answers on one {item['kind']}." for item in job["conflicts"]]
+    causes = open_causes(job, content)
+    if causes:
+        found.append(f"Root cause: name, exclude or leave open with a reason ({len(causes)} to decide).")
+    if not jobs.of_kind(job["settled"], "repair"):
+        found.append("Repair: say what was done.")
+    proven = {record["data"]["proof"] for record in jobs.of_kind(job["settled"], "proof")}
+    for proof in content["proofs"]:
+        if proof["key"] not in proven:
+            found.append(f"Prove: {proof['name']}.")
+    return found
+
+
+def _step(key: str, name: str, state: str, done: bool, started: bool = False) -> StepState:
+    return {"key": key, "name": name, "state": state, "mark": "done" if done else "started" if started else "open"}
+
+
+def _count(number: int, what: str, how: str = "") -> str:
+    if not number:
+        return "Not yet"
+    return f"{number} {what}{'' if number == 1 else 's'} {how}".rstrip()
+
+
+def _joint_pairs(job: "Job") -> int:
+    """Joints that have marks both before and after."""
+    sides = {(record["data"]["joint"], record["data"]["moment"]) for record in jobs.of_kind(job["settled"], "marks")}
+    return len([joint for joint, moment in sides if moment == "before" and (joint, "after") in sides])

@@ -1,0 +1,73 @@
+"""What crosses the border between the notebook and its host (the phone's worker or the shop's server).
+
+Only JSON text crosses, in both directions. The host asks `Notebook.needs` which records to fetch, passes
+them to `Notebook.answer`, stores what comes back in one transaction, and only then lets the page go out.
+"""
+
+from typing import TYPE_CHECKING, TypedDict
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    Form = dict[str, list[str]]
+    Content = dict[str, Any]
+
+
+class Device(TypedDict):
+    """The writer of records: a phone, or the desk. `seq`, `head` and `clock` advance with every record."""
+
+    id: str  # UUID
+    name: str  # who or what writes, as people know it ("Bay 2 phone")
+    seq: int  # of the last record written, 0 before the first
+    head: str  # SHA-256 (hex) of the last record's text, "" before the first
+    clock: str  # hybrid logical clock of the last record seen or written, "" before the first
+
+
+class Request(TypedDict):
+    """One page asked for, or one form posted. `query` and `form` hold every value of each field."""
+
+    method: str  # "GET" or "POST"
+    path: str  # without the host's prefix: "/job/0190.../safe"
+    query: "Form"
+    form: "Form"
+    now: int  # milliseconds since 1970 by the host's clock
+    zone: int  # minutes that local time is ahead of UTC
+    random: str  # at least 256 hex digits of fresh randomness
+    host: str  # "phone" or "desk"
+    base: str  # the prefix of every link: "" on the phone, "/desk" at the desk
+    device: Device
+    status: "dict[str, Any]"  # what the host says of itself: unsent notes and photos, last sync
+
+
+class Needs(TypedDict):
+    """Which records a request must be given: those of one job, else those of some kinds of every job."""
+
+    job: str  # a job's id, or ""
+    kinds: "list[str]"
+
+
+class Record(TypedDict):
+    """One immutable entry (see records.py); `data` holds the kind's own fields."""
+
+    id: str
+    job: str
+    device: str
+    author: str
+    seq: int
+    prev: str
+    clock: str
+    time: int
+    kind: str
+    replaces: "list[str]"
+    data: "dict[str, Any]"
+
+
+class Answer(TypedDict):
+    """`records` are texts, sealed and in order; `device` is the writer's state after them."""
+
+    status: int
+    location: str  # where to go next when status is 303, with the host's prefix
+    type: str
+    body: str
+    records: "list[str]"
+    device: Device

@@ -1,0 +1,112 @@
+"""Records: sealing new ones, and putting any set of them in one order.
+
+A record is its text: the JSON that its device wrote, byte for byte. Hosts store, send and hash that text
+and never write it anew, so a hash needs no canonical form and unknown fields survive every hop. In a
+device's chain each record carries the SHA-256 of the one before it, so a gap or an edit shows.
+
+Sources: UUIDv7, RFC 9562 section 5.7; hybrid logical clock, Kulkarni et al. 2014, figure 5.
+"""
+
+import binascii
+import hashlib
+import json
+from typing import TYPE_CHECKING, TypedDict
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Device, Record
+
+SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
+
+
+class Draft(TypedDict):
+    """What a screen wants remembered, before it is sealed."""
+
+    job: str
+    kind: str
+    data: "dict[str, Any]"
+    replaces: "list[str]"
+
+
+def draft(job: str, kind: str, data: "dict[str, Any]", replaces: "list[str] | None" = None) -> Draft:
+    return {"job": job, "kind": kind, "data": data, "replaces": replaces or []}
+
+
+def uuid7(now: int, random: str) -> str:
+    """A UUIDv7 from a time in ms and at least 20 hex digits of randomness (RFC 9562, section 5.7)."""
+    variant = "89ab"[int(random[3], 16) & 3]
+    digits = f"{now & 0xFFFFFFFFFFFF:012x}7{random[:3]}{variant}{random[4:19]}"
+    return "-".join((digits[:8], digits[8:12], digits[12:16], digits[16:20], digits[20:]))
+
+
+def tick(clock: str, now: int) -> str:
+    """The next clock of a device whose newest known clock is `clock`; text order is time order."""
+    last, count = read_clock(clock)
+    if now > last:
+        return write_clock(now, 0)
+    return write_clock(last, count + 1)
+
+
+def read_clock(clock: str) -> "tuple[int, int]":
+    """(ms, counter) of a clock; the empty clock is (0, 0)."""
+    if not clock:
+        return 0, 0
+    ms, count = clock.split(".")
+    return int(ms), int(count)
+
+
+def write_clock(ms: int, count: int) -> str:
+    return f"{ms:015d}.{count:07d}"
+
+
+def digest(text: str) -> str:
+    """SHA-256 of a record's text in UTF-8, as hex."""
+    return binascii.hexlify(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def seal(
+    drafts: "list[Draft]", device: "Device", now: int, random: str, newest: str
+) -> "tuple[list[str], Device]":
+    """Texts of the drafts as the device's next records, and the device after them.
+
+    `newest` is the newest clock among the records the writer has just read, so that what is written
+    always sorts behind what it answers. `random` needs 20 hex digits a draft.
+    """
+    seq, head, clock = device["seq"], device["head"], max(device["clock"], newest)
+    texts = []
+    for index, item in enumerate(drafts):
+        seq, clock = seq + 1, tick(clock, now)
+        text = json.dumps(
+            {
+                "v": SCHEMA,
+                "id": uuid7(now, random[20 * index : 20 * index + 20]),
+                "job": item["job"],
+                "device": device["id"],
+                "author": device["name"],
+                "seq": seq,
+                "prev": head,
+                "clock": clock,
+                "time": now,
+                "kind": item["kind"],
+                "replaces": item["replaces"],
+                "data": item["data"],
+            }
+        )
+        head = digest(text)
+        texts.append(text)
+    return texts, {"id": device["id"], "name": device["name"], "seq": seq, "head": head, "clock": clock}
+
+
+def in_order(records: "list[Record]") -> "list[Record]":
+    """The same records, each once, in the one order every copy agrees on: clock, then device, then seq."""
+    known = {record["id"]: record for record in records}
+    return sorted(known.values(), key=lambda record: (record["clock"], record["device"], record["seq"]))
+
+
+def heads(records: "list[Record]") -> "list[Record]":
+    """Those that no other record of the set replaces, in the order given."""
+    replaced = set()
+    for record in records:
+        replaced.update(record["replaces"])
+    return [record for record in records if record["id"] not in replaced]

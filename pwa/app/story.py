@@ -1,0 +1,181 @@
+"""Each record as one line that a person reads: in the timeline, beside a conflict, in the report."""
+
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.app import records as chain
+from pwa.app import when
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Content, Record
+
+TITLES = {
+    "job-opened": "Job started.",
+    "caution-accepted": "Caution accepted:",
+    "code": "Code:",
+    "finding": "Found:",
+    "skipped": "Skipped:",
+    "reading": "Measured:",
+    "photo": "Photo.",
+    "marks": "Marks set:",
+    "tolerance": "Tolerance:",
+    "repair": "Repair:",
+    "fastener": "Torque sheet:",
+    "torque": "Torqued:",
+    "cause": "Upstream cause:",
+    "proof": "Proof:",
+    "note": "Note:",
+    "job-closed": "Job closed:",
+}
+CORRECTABLE = ("note", "photo")  # by text; every other kind is corrected on its own screen
+
+
+class Entry(TypedDict):
+    id: str
+    time: str
+    suspect: bool
+    author: str
+    title: str
+    text: str
+    photo: str
+    correct: bool
+
+
+def tell(record: "Record", content: "Content", zone: int) -> Entry:
+    clock_ms, _ = chain.read_clock(record["clock"])
+    kind = record["kind"]
+    return {
+        "id": record["id"],
+        "time": when.local(record["time"], zone),
+        "suspect": when.suspect(record["time"], clock_ms),
+        "author": record["author"],
+        "title": TITLES.get(kind, kind + ":"),
+        "text": text_of(record, content),
+        "photo": record["data"]["sha256"] if kind == "photo" else "",
+        "correct": kind in CORRECTABLE,
+    }
+
+
+def text_of(record: "Record", content: "Content") -> str:
+    """What the record says, in words; a kind written by a newer version shows its fields."""
+    data = record["data"]
+    teller = _TELLERS.get(record["kind"])
+    if teller is None:
+        return ", ".join([f"{name} {data[name]}" for name in sorted(data)])
+    return teller(data, content)
+
+
+def name_of(content: "Content", table: str, key: str, field: str = "name") -> str:
+    """The name that content gives to a key, or the key itself when this version does not know it."""
+    for item in content[table]:
+        if item["key"] == key:
+            return str(item[field])
+    return key
+
+
+def outcome_label(content: "Content", finding: str, outcome: str) -> str:
+    for item in content["findings"]:
+        if item["key"] == finding:
+            for choice in item["outcomes"]:
+                if choice["key"] == outcome:
+                    return str(choice["label"])
+    return outcome
+
+
+def _with_note(text: str, data: "dict[str, Any]") -> str:
+    return f"{text} ({data['note']})" if data.get("note") else text
+
+
+def _opened(data: "dict[str, Any]", content: "Content") -> str:
+    return f"{data['unit']}: {data['complaint']}"
+
+
+def _caution(data: "dict[str, Any]", content: "Content") -> str:
+    return name_of(content, "cautions", data["caution"], "title")
+
+
+def _code(data: "dict[str, Any]", content: "Content") -> str:
+    return str(data.get("key") or data["typed"])
+
+
+def _finding(data: "dict[str, Any]", content: "Content") -> str:
+    name = name_of(content, "findings", data["finding"])
+    return _with_note(f"{name}: {outcome_label(content, data['finding'], data['outcome'])}", data)
+
+
+def _skipped(data: "dict[str, Any]", content: "Content") -> str:
+    return f"{name_of(content, 'findings', data['finding'])}: {data.get('reason', '')}"
+
+
+def _reading(data: "dict[str, Any]", content: "Content") -> str:
+    typed = ", ".join([f"{name} {data['typed'][name]}" for name in sorted(data["typed"])])
+    sentence = data["verdict"]["sentence"] if data.get("verdict") else ""
+    return f"{name_of(content, 'measures', data['measure'], 'title')} ({typed}). {sentence}"
+
+
+def _photo(data: "dict[str, Any]", content: "Content") -> str:
+    where = name_of(content, "joints", data["joint"]) if data.get("joint") else ""
+    parts = [part for part in (where, data.get("moment", ""), data.get("caption", "")) if part]
+    return ", ".join(parts)
+
+
+def _marks(data: "dict[str, Any]", content: "Content") -> str:
+    reading = data["reading"]
+    joint = name_of(content, "joints", data["joint"])
+    return f"{joint}, {data['moment']}: {reading['angle']:.1f}° ± {2 * reading['u']:.1f}°"
+
+
+def _tolerance(data: "dict[str, Any]", content: "Content") -> str:
+    return f"{name_of(content, 'joints', data['joint'])}: {data['degrees']}° ({data['source']})"
+
+
+def _repair(data: "dict[str, Any]", content: "Content") -> str:
+    return _with_note(name_of(content, "repairs", data["repair"]), data)
+
+
+def _fastener(data: "dict[str, Any]", content: "Content") -> str:
+    place = name_of(content, "fasteners", data["place"])
+    return f"{place}: {data['count']} × {data['torque']:.1f} N·m ({data['source']})"
+
+
+def _torque(data: "dict[str, Any]", content: "Content") -> str:
+    return f"no. {data['bolt']}: {data['actual']:.1f} N·m"
+
+
+def _cause(data: "dict[str, Any]", content: "Content") -> str:
+    text = f"{name_of(content, 'causes', data['cause'])}: {data['decision']}"
+    return f"{text} ({data['reason']})" if data.get("reason") else text
+
+
+def _proof(data: "dict[str, Any]", content: "Content") -> str:
+    value = f" {data['value']} {data.get('unit', '')}".rstrip() if data.get("value") else ""
+    return _with_note(f"{name_of(content, 'proofs', data['proof'])}: {data['result']}{value}", data)
+
+
+def _note(data: "dict[str, Any]", content: "Content") -> str:
+    return str(data["text"])
+
+
+def _closed(data: "dict[str, Any]", content: "Content") -> str:
+    return _with_note(data["outcome"], data)
+
+
+_TELLERS = {
+    "job-opened": _opened,
+    "caution-accepted": _caution,
+    "code": _code,
+    "finding": _finding,
+    "skipped": _skipped,
+    "reading": _reading,
+    "photo": _photo,
+    "marks": _marks,
+    "tolerance": _tolerance,
+    "repair": _repair,
+    "fastener": _fastener,
+    "torque": _torque,
+    "cause": _cause,
+    "proof": _proof,
+    "note": _note,
+    "job-closed": _closed,
+}

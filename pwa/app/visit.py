@@ -1,0 +1,70 @@
+"""One request on its way to a page: what a screen gets, and the two things it can give back."""
+
+from typing import TYPE_CHECKING, TypedDict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from pwa.app.job import Job
+    from pwa.app.protocol import Content, Form, Record, Request
+    from pwa.app.records import Draft
+
+    Screen = Callable[["Visit"], "Reply"]
+    Route = tuple[str, str, Screen]
+
+
+class Reply(TypedDict):
+    """A page to show (`template` and `context`), or `drafts` to save and a `location` to go to."""
+
+    status: int
+    template: str
+    context: "dict[str, Any]"
+    drafts: "list[Draft]"
+    location: str
+
+
+def page(template: str, context: "dict[str, Any] | None" = None, status: int = 200) -> Reply:
+    return {"status": status, "template": template, "context": context or {}, "drafts": [], "location": ""}
+
+
+def save(drafts: "list[Draft]", location: str) -> Reply:
+    """Save the drafts together, then go to `location` (a path without the host's prefix)."""
+    return {"status": 303, "template": "", "context": {}, "drafts": drafts, "location": location}
+
+
+class Visit:
+    """A request with what it is about. `records` are the job's, each once, in the agreed order."""
+
+    def __init__(
+        self,
+        request: "Request",
+        content: "Content",
+        params: "dict[str, str]",
+        records: "list[Record]",
+        job: "Job",
+    ) -> None:
+        self.request, self.content, self.params = request, content, params
+        self.records, self.job = records, job
+
+    def field(self, name: str) -> str:
+        """The first value of a form field without surrounding space, "" when it is missing."""
+        values = self.request["form"].get(name)
+        return values[0].strip() if values else ""
+
+    def fields(self, name: str) -> "list[str]":
+        return self.request["form"].get(name) or []
+
+    def asked(self, name: str) -> str:
+        """As `field`, of the query after the question mark."""
+        values = self.request["query"].get(name)
+        return values[0].strip() if values else ""
+
+    def form_values(self) -> "dict[str, str]":
+        """What was typed, to be shown again beside an error."""
+        form: Form = self.request["form"]
+        return {name: values[0] for name, values in form.items() if values}
+
+    def at(self, *parts: str) -> str:
+        """A path inside this job: `at("safe")` is "/job/ID/safe"."""
+        return "/".join(("/job", self.job["id"]) + parts)

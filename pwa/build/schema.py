@@ -1,0 +1,228 @@
+"""The shape of everything in content/: what a person may write there, and what the app may rely on.
+
+The build reads each file into these models, so a missing source, unit or caution stops it with file and
+line. What the phone gets is `Content.model_dump()`: plain dicts and lists under the same names.
+"""
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Html = str  # written as Markdown in content/, compiled by the build
+Place = Literal["roadside", "bay", "turbo off"]
+Drive = Literal["electric", "pneumatic", "hydraulic"]
+Step = Literal[
+    "safe", "codes", "isolate", "measure", "joints", "repair", "fasteners", "cause", "prove", "summary"
+]
+FaultClass = Literal["electrical", "mechanical", "air path", "upstream"]
+CodeClass = Literal[
+    "circuit", "mechanical", "network", "upstream", "device", "calibration", "sensor", "supply", "system",
+    "either", "unknown",
+]
+
+
+class Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Source(Strict):
+    """Where a number or rule comes from; `content/sources.yaml`, cited by key."""
+
+    text: str
+    kind: Literal["standard", "law", "study", "handbook", "common practice", "our estimate", "from memory"]
+
+
+class Engine(Strict):
+    """An engine family in generic words, never a maker's name; `content/engines.yaml`."""
+
+    key: str
+    name: str
+
+
+class Distance(Strict):
+    """Where one jurisdiction wants warning devices, as dated data."""
+
+    place: str
+    rule: str
+    source: str
+    as_of: str  # ISO date
+
+
+class Caution(Strict):
+    """One hazard; `content/cautions/KEY.yaml`. Shown before the steps it names."""
+
+    key: str
+    title: str
+    hazard: str  # what it does to a person
+    body: Html
+    steps: list[Step]  # before which it must be accepted
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    places: list[Place] = ["roadside", "bay", "turbo off"]
+    distances: list[Distance] = []
+    sources: list[str] = Field(min_length=1)
+
+
+class Code(Strict):
+    """A standard trouble code in our own words; `content/codes/*.yaml`."""
+
+    text: str
+    kind: CodeClass
+    source: str
+    finding: str = ""  # the finding this code is evidence for, if any
+    outcome: str = ""
+
+
+class Codes(Strict):
+    spn: dict[str, Code]  # "641"
+    fmi: dict[str, Code]  # "0" to "31"
+    dtc: dict[str, Code]  # "P0299", "U010C": J2012 codes
+    pairs: dict[str, Code] = {}  # "641/7": when the pair says more than its parts
+
+
+class Cause(Strict):
+    """One thing that can be wrong; `content/model/causes/KEY.yaml`."""
+
+    key: str
+    name: str
+    fault: FaultClass
+    text: str  # plain description
+    shows: str  # how it shows
+    chance: float = Field(gt=0, lt=1)  # prior probability in a truck with this complaint
+    because_of: dict[str, float] = {}  # parent cause -> chance that it alone brings this one about
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    source: str
+
+
+class Outcome(Strict):
+    """One answer to a finding. The first outcome of a finding is the normal one."""
+
+    key: str
+    label: str
+
+
+class Finding(Strict):
+    """One thing that can be seen, asked or measured; `content/model/findings/KEY.yaml`."""
+
+    key: str
+    name: str
+    question: str
+    how: str  # how to check, in a few sentences
+    outcomes: list[Outcome] = Field(min_length=2)
+    # cause -> for each outcome but the first, the chance that this cause alone shows it (noisy-MAX; with
+    # two outcomes, noisy-OR)
+    shown_by: dict[str, list[float]]
+    leak: list[float]  # for each outcome but the first: how often it shows with nothing wrong
+    minutes: float = Field(ge=0)
+    tools: list[str] = []
+    places: list[Place] = ["roadside", "bay"]
+    state: str = "assembled"  # the state of assembly in which the answer means anything
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    caution: list[str] = []  # cautions to accept first
+    source: str
+
+
+class Input(Strict):
+    """One number to type."""
+
+    key: str
+    label: str
+    unit: str
+    signed: bool = False
+    optional: bool = False
+
+
+class Limit(Strict):
+    """A number a verdict is held against; the shop may overwrite it with its own and its source."""
+
+    key: str
+    label: str
+    value: float
+    unit: str
+    source: str
+
+
+class Measure(Strict):
+    """A measurement whose typed numbers become a verdict and a finding; `content/measures/KEY.yaml`."""
+
+    key: str
+    title: str
+    how: Html
+    where: str  # probe points in words
+    calculation: str  # a name in pwa.engine.measures.CALCULATIONS
+    inputs: list[Input]
+    limits: list[Limit]
+    finding: str  # the model's finding that the verdict's outcome answers
+    tools: list[str] = []
+    caution: list[str] = []
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+
+
+class Joint(Strict):
+    """A joint whose clocking must survive; `content/joints/KEY.yaml`."""
+
+    key: str
+    name: str
+    why: str
+    guide: list[str]  # short steps: where to clean, mark, stand
+    fixed: str  # the part that stays, on which the first mark sits
+    moving: str  # the part that turns
+    fixing: Literal["bolts", "v-band", "other"]
+    source: str
+
+
+class Repair(Strict):
+    """A choice at the repair step; `content/repairs.yaml`."""
+
+    key: str
+    name: str
+    text: str
+    needs: list[str] = []  # what must be done beside it
+
+
+class Proof(Strict):
+    """A check after the repair; `content/proofs.yaml`."""
+
+    key: str
+    name: str
+    text: str
+    answer: Literal["done", "number", "codes"] = "done"
+    unit: str = ""
+    source: str
+
+
+class FastenerPlace(Strict):
+    """A place where fasteners are torqued: what to look up and remember, never a maker's value."""
+
+    key: str
+    name: str
+    text: Html
+    caution: list[str] = []
+    source: str
+
+
+class Procedure(Strict):
+    """A handbook page; `content/procedures/KEY.md` with these fields as front matter."""
+
+    key: str
+    title: str
+    summary: str
+    body: Html
+    cautions: list[str] = []
+    sources: list[str] = Field(min_length=1)
+
+
+class Content(Strict):
+    """All of content/, compiled."""
+
+    sources: dict[str, Source]
+    engines: list[Engine]
+    cautions: list[Caution]
+    codes: Codes
+    causes: list[Cause]
+    findings: list[Finding]
+    measures: list[Measure]
+    joints: list[Joint]
+    repairs: list[Repair]
+    proofs: list[Proof]
+    fasteners: list[FastenerPlace]
+    procedures: list[Procedure]

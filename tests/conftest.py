@@ -1,0 +1,20 @@
+"""Fixtures that every folder of tests shares."""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+
+from tests.twin import MicroPython, Twin
+
+
+@pytest.fixture(scope="session")
+def micropython() -> Iterator[MicroPython]:
+    interpreter = MicroPython()
+    yield interpreter
+    interpreter.close()
+
+
+@pytest.fixture(scope="session")
+def twin(micropython: MicroPython) -> Callable[[str], Twin]:
+    """`twin("pwa.engine.codes")`: that module on CPython and MicroPython at once."""
+    return lambda module: Twin(micropython, module)

@@ -1,0 +1,73 @@
+"""A notebook for tests: the real screens, real templates, small or real content, records in a list."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from bs4 import BeautifulSoup
+
+from pwa.app.notebook import Notebook
+from pwa.build import templates
+
+ROOT = Path(__file__).parent.parent
+RANDOM = "0123456789abcdef" * 40
+
+
+class Desk:
+    """One writer with a notebook of its own; `get` and `post` answer like a browser would see it."""
+
+    def __init__(self, content: dict[str, Any], host: str = "phone", name: str = "Bay 2 phone") -> None:
+        jinja = templates.environment()
+        self.notebook = Notebook(content, lambda name, context: jinja.get_template(name).render(context))
+        self.host, self.base = host, "" if host == "phone" else "/desk"
+        self.device = {"id": f"device-{name}", "name": name, "seq": 0, "head": "", "clock": ""}
+        self.texts: list[str] = []
+        self.now = 1_764_065_263_000
+        self.status = 0
+        self.location = ""
+
+    @property
+    def records(self) -> list[dict[str, Any]]:
+        return [json.loads(text) for text in self.texts]
+
+    def of_kind(self, kind: str) -> list[dict[str, Any]]:
+        """The data of this writer's records of one kind, oldest first."""
+        return [record["data"] for record in self.records if record["kind"] == kind]
+
+    def get(self, path: str) -> BeautifulSoup:
+        path, _, query = path.partition("?")
+        asked = dict(part.split("=") for part in query.split("&")) if query else {}
+        return self._ask("GET", path, {}, asked)
+
+    def post(self, path: str, **form: str | list[str]) -> BeautifulSoup:
+        """Post a form; a redirect is followed, as a browser does."""
+        return self._ask("POST", path, form, {})
+
+    def open_job(self, **fields: str) -> str:
+        """Start a job and return its path."""
+        given = {"unit": "Truck 7", "complaint": "no power uphill", "place": "bay", "drive": "electric", **fields}
+        self.post("/job/new", **given)
+        return self.location
+
+    def _ask(self, method: str, path: str, form: dict[str, Any], query: dict[str, str]) -> BeautifulSoup:
+        self.now += 1000
+        as_lists = {key: value if isinstance(value, list) else [value] for key, value in form.items()}
+        request: Any = {
+            "method": method, "path": path, "query": {key: [value] for key, value in query.items()},
+            "form": as_lists, "now": self.now, "zone": 0, "random": f"{self.now:016x}" + RANDOM,
+            "host": self.host, "base": self.base, "device": self.device,
+            "status": {"unsent_notes": 0, "unsent_photos": 0},
+        }  # fmt: skip
+        needs = self.notebook.needs(request)
+        given = [
+            record
+            for record in self.records
+            if record["job"] == needs["job"] or (not needs["job"] and record["kind"] in needs["kinds"])
+        ]
+        answer = self.notebook.answer(request, given)  # type: ignore[arg-type]
+        self.texts += answer["records"]
+        self.device, self.status = dict(answer["device"]), answer["status"]
+        if answer["location"]:
+            self.location = answer["location"]
+            return self._ask("GET", answer["location"][len(self.base) :], {}, {})
+        return BeautifulSoup(answer["body"], "html.parser")
