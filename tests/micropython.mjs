@@ -1,27 +1,14 @@
 // The phone's interpreter for tests: one JSON request a line in, one JSON answer a line out.
-// Usage: node micropython.mjs ROOT, where ROOT holds pwa/engine, pwa/app and pwa/phone/lib.
-import { readdirSync, readFileSync } from "node:fs";
+// Usage: node micropython.mjs SOURCES.json, where the file maps module paths to Python source.
+import { readFileSync } from "node:fs";
 import { createInterface } from "node:readline";
 import { loadMicroPython } from "../pwa/node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs";
 
-const root = process.argv[2];
 const python = await loadMicroPython({ heapsize: 16 * 1024 * 1024 });
-
-/** Copy the .py files of one folder of the project into the interpreter's file system. */
-function mount(folder, target) {
-  python.FS.mkdirTree(target);
-  for (const name of readdirSync(`${root}/${folder}`)) {
-    if (name.endsWith(".py")) python.FS.writeFile(`${target}/${name}`, readFileSync(`${root}/${folder}/${name}`));
-  }
-}
-
-mount("pwa/phone/lib", "/lib");
-for (const folder of ["pwa", "pwa/engine", "pwa/app", "pwa/app/screens", "pwa/phone/jinja"]) {
-  try {
-    mount(folder, `/lib/${folder}`);
-  } catch (error) {
-    if (error.code !== "ENOENT") throw error;
-  }
+for (const [path, source] of Object.entries(JSON.parse(readFileSync(process.argv[2], "utf8")))) {
+  const file = `/lib/${path}`;
+  python.FS.mkdirTree(file.slice(0, file.lastIndexOf("/")));
+  python.FS.writeFile(file, source);
 }
 
 python.FS.writeFile(

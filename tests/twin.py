@@ -4,20 +4,24 @@ import importlib
 import json
 import math
 import subprocess
+import tempfile
 from pathlib import Path
 from typing import Any
 
-from pwa.build import node
+from pwa.build import node, python_pack
 
 ROOT = Path(__file__).parent.parent
 
 
 class MicroPython:
-    """The phone's interpreter in a Node process."""
+    """The phone's interpreter in a Node process, with all that the build packs for the phone."""
 
     def __init__(self) -> None:
+        self._folder = tempfile.TemporaryDirectory()
+        sources = Path(self._folder.name) / "sources.json"
+        sources.write_text(json.dumps(python_pack.sources()), "utf-8")
         self._process = subprocess.Popen(
-            [str(node.NODE), str(ROOT / "tests/micropython.mjs"), str(ROOT)],
+            [str(node.NODE), str(ROOT / "tests/micropython.mjs"), str(sources)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -37,6 +41,7 @@ class MicroPython:
     def close(self) -> None:
         self._process.kill()
         self._process.wait()
+        self._folder.cleanup()
 
 
 class Twin:

@@ -80,8 +80,7 @@ def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]"
     return [
         record
         for record in records
-        if record["kind"] == kind
-        and all(record["data"].get(name) == value for name, value in fields.items())
+        if record["kind"] == kind and all(record["data"].get(name) == value for name, value in fields.items())
     ]
 
 

@@ -90,7 +90,7 @@ def match(pattern: str, path: str) -> "dict[str, str] | None":
     if len(wanted) != len(given):
         return None
     params = {}
-    for part, value in zip(wanted, given):  # noqa: B905 (MicroPython's zip has no `strict`)
+    for part, value in zip(wanted, given):
         if part.startswith("{") and value:
             params[part[1:-1]] = value
         elif part != value:

@@ -59,7 +59,12 @@ def missing(job: "Job", content: "Content") -> "list[str]":
 
 
 def _step(key: str, name: str, state: str, done: bool, started: bool = False) -> StepState:
-    return {"key": key, "name": name, "state": state, "mark": "done" if done else "started" if started else "open"}
+    return {
+        "key": key,
+        "name": name,
+        "state": state,
+        "mark": "done" if done else "started" if started else "open",
+    }
 
 
 def _count(number: int, what: str, how: str = "") -> str:
@@ -70,5 +75,8 @@ def _count(number: int, what: str, how: str = "") -> str:
 
 def _joint_pairs(job: "Job") -> int:
     """Joints that have marks both before and after."""
-    sides = {(record["data"]["joint"], record["data"]["moment"]) for record in jobs.of_kind(job["settled"], "marks")}
+    sides = {
+        (record["data"]["joint"], record["data"]["moment"])
+        for record in jobs.of_kind(job["settled"], "marks")
+    }
     return len([joint for joint, moment in sides if moment == "before" and (joint, "after") in sides])

@@ -16,15 +16,21 @@ class NodeError(RuntimeError):
     """A Node program failed; the message carries what it printed."""
 
 
-def run(arguments: list[str], cwd: Path = PWA) -> str:
-    """Run `node ARGUMENTS` and return its standard output.
+def run(arguments: list[str], given: str = "") -> str:
+    """Run `node ARGUMENTS` in pwa/ with `given` as standard input; returns its standard output.
 
     Raises:
         NodeError: the program exited with another code than 0.
     """
     environment = {**os.environ, "PATH": f"{BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
     done = subprocess.run(
-        [str(NODE), *arguments], cwd=cwd, env=environment, capture_output=True, text=True, check=False
+        [str(NODE), *arguments],
+        cwd=PWA,
+        env=environment,
+        input=given,
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
     )
     if done.returncode:
         raise NodeError(f"node {' '.join(arguments)}\n{done.stdout}{done.stderr}")

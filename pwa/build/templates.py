@@ -44,4 +44,6 @@ def compile_for_phone(template: str) -> str:
 
 def compile_all() -> dict[str, str]:
     """Module path without suffix -> Python source, for every template the phone renders."""
-    return {module_name(name): compile_for_phone(name) for name in names() if not name.startswith("handbook/")}
+    return {
+        module_name(name): compile_for_phone(name) for name in names() if not name.startswith("handbook/")
+    }

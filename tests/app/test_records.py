@@ -68,7 +68,9 @@ def test_clock_text_sorts_in_the_order_it_was_ticked(times):
 
 def test_order_is_the_same_for_every_arrival(both):
     texts, phone = records.seal([records.draft("j", "note", {}) for _ in range(3)], PHONE, 5, RANDOM, "")
-    other, _ = records.seal([records.draft("j", "note", {})], {**PHONE, "id": "p2"}, 4, RANDOM[7:], phone["clock"])
+    other, _ = records.seal(
+        [records.draft("j", "note", {})], {**PHONE, "id": "p2"}, 4, RANDOM[7:], phone["clock"]
+    )
     made = [json.loads(text) for text in texts + other]
     assert both.in_order(made) == both.in_order(list(reversed(made)) + made[:2]) == made
 

@@ -1,5 +1,5 @@
 """The screens, one module a task; each lists its ROUTES."""
 
-from pwa.app.screens import jobs, notes, sheet
+from pwa.app.screens import cause, jobs, notes, phone, safe, sheet
 
-SCREENS = [jobs, sheet, notes]
+SCREENS = [jobs, sheet, safe, cause, notes, phone]

@@ -43,7 +43,7 @@ def show_list(visit: Visit) -> Reply:
 
 
 def ask(visit: Visit) -> Reply:
-    return _form(visit, {name: "" for name in FIELDS}, "", 200)
+    return _form(visit, dict.fromkeys(FIELDS, ""), "", 200)
 
 
 def start(visit: Visit) -> Reply:

@@ -38,7 +38,9 @@ def ask_correction(visit: Visit) -> Reply:
     record = _correctable(visit)
     if record is None:
         return _not_correctable()
-    return _correction_form(visit, record, record["data"].get("text") or record["data"].get("caption", ""), "")
+    return _correction_form(
+        visit, record, record["data"].get("text") or record["data"].get("caption", ""), ""
+    )
 
 
 def correct(visit: Visit) -> Reply:
@@ -85,7 +87,9 @@ def settle(visit: Visit) -> Reply:
     """Write anew what counts, in a record that replaces all the answers the person saw."""
     kept = [record for record in visit.job["heads"] if record["id"] == visit.field("keep")]
     if not kept:
-        return page("missing.html", {"what": "Somebody settled this already. Look at the job again."}, status=404)
+        return page(
+            "missing.html", {"what": "Somebody settled this already. Look at the job again."}, status=404
+        )
     record = kept[0]
     here = {head["id"] for head in visit.job["heads"]}
     replaced = [item for item in visit.fields("replaces") if item in here]

@@ -209,9 +209,9 @@ class Environment:
         return "".join([str(part) for part in parts])
 
     def getattr(self, thing, name):
-        if isinstance(thing, dict):  # the commonest case, without the cost of a failing getattr
-            if name in thing and not hasattr(thing, name):
-                return thing[name]
+        # The commonest case first, without the cost of a failing getattr.
+        if isinstance(thing, dict) and name in thing and not hasattr(thing, name):
+            return thing[name]
         try:
             return getattr(thing, name)
         except AttributeError:

@@ -1,0 +1,141 @@
+"""The build: content, templates, engine and app into `pwa/dist`, ready for a phone to keep.
+
+Same input, same bytes: nothing here reads a clock, and every list is sorted.
+"""
+
+import hashlib
+import json
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from pwa.build import content as contents
+from pwa.build import handbook, icons, model, node, python_pack, templates
+from pwa.build.schema import Content
+
+PWA = Path(__file__).parent.parent
+DIST = PWA / "dist"
+CONTENT = PWA.parent / "content"
+STATIC_PAGES = ("failed.html", "install.html", "rescue.html")
+# The first page stands for the whole site as long as no worker answers.
+RENAMED = {"install.html": "index.html"}
+
+Say = Callable[[str], None]
+
+
+def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: None) -> str:
+    """Build everything into `target`, replacing what was there only when all of it succeeded.
+
+    Returns:
+        The version: a hash over every file.
+
+    Raises:
+        ContentError: something in content/ is wrong; the message lists each place.
+        NodeError: the phone's JavaScript does not bundle.
+    """
+    say("content")
+    loaded = contents.load(root)
+    files: dict[str, bytes] = {}
+    say("pages")
+    files |= _pages(loaded)
+    files |= _static()
+    say("python for the phone")
+    files["phone/content.json"] = compact(for_app(loaded))
+    files["phone/python.pack"] = python_pack.pack()
+    files["phone/micropython.wasm"] = (
+        node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
+    ).read_bytes()
+    say("service worker")
+    listed = {"/" + path: hashlib.sha256(data).hexdigest() for path, data in sorted(files.items())}
+    version = hashlib.sha256(compact(listed)).hexdigest()[:16]
+    files["worker.js"] = bundle_worker(version, listed)
+    files["version.json"] = compact({"version": version})
+    _replace(target, files)
+    say(f"done, version {version}, {len(files)} files")
+    return version
+
+
+def for_app(content: Content) -> dict[str, Any]:
+    """What the notebook is given as `content`: plain data, the compiled model, and a version."""
+    data = content.model_dump()
+    data["model"] = model.compile(content)
+    data["version"] = hashlib.sha256(compact(data)).hexdigest()[:16]
+    return data
+
+
+def compact(data: Any) -> bytes:
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _pages(content: Content) -> dict[str, bytes]:
+    jinja = templates.environment()
+
+    def render(name: str, context: dict[str, Any]) -> str:
+        return jinja.get_template(name).render(context)
+
+    pages = {path.removeprefix("/"): html for path, html in handbook.pages(content, render).items()}
+    pages |= {RENAMED.get(name, name): render(name, {}) for name in STATIC_PAGES}
+    files = {path + "index.html" if path.endswith("/") else path: html for path, html in pages.items()}
+    return {path: html.encode() for path, html in files.items()}
+
+
+def _static() -> dict[str, bytes]:
+    files = {f"static/{path.name}": path.read_bytes() for path in (PWA / "static").glob("*.js")}
+    sheets = sorted(
+        (PWA / "static/css").glob("*.css"), key=lambda path: (path.name != "layby.css", path.name)
+    )
+    files["static/layby.css"] = b"\n".join(sheet.read_bytes() for sheet in sheets)
+    files["static/htmx.js"] = (node.MODULES / "htmx.org/dist/htmx.min.js").read_bytes()
+    files["static/icon.svg"] = icons.SVG.encode()
+    files["static/photo-not-here.svg"] = icons.PHOTO_NOT_HERE.encode()
+    files |= {f"static/icon-{size}.png": icons.png(size) for size in (180, 192, 512)}
+    files["layby.webmanifest"] = compact(MANIFEST)
+    return files
+
+
+MANIFEST = {
+    "id": "/",
+    "name": "Layby",
+    "short_name": "Layby",
+    "description": "Offline notebook and diagnostic partner for diesel technicians",
+    "start_url": "/",
+    "scope": "/",
+    "display": "standalone",
+    "background_color": "#fbf9f3",
+    "theme_color": icons.INK,
+    "icons": [
+        {
+            "src": f"/static/icon-{size}.png",
+            "sizes": f"{size}x{size}",
+            "type": "image/png",
+            "purpose": purpose,
+        }
+        for size in (192, 512)
+        for purpose in ("any", "maskable")
+    ],
+}
+
+
+def bundle_worker(version: str, files: dict[str, str]) -> bytes:
+    """The worker as one classic script, with the list of everything it has to keep."""
+    precache = compact({"version": version, "files": files}).decode()
+    return node.run(["build/bundle.mjs"], given=precache).encode()
+
+
+def _replace(target: Path, files: dict[str, bytes]) -> None:
+    """Write all files beside `target`, then swap the folders, so that no half-written build is served."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh = Path(tempfile.mkdtemp(prefix=".dist-", dir=target.parent))
+    fresh.chmod(0o755)
+    for path, data in files.items():
+        file = fresh / path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(data)
+    old = target.with_name(f".{target.name}-old")
+    shutil.rmtree(old, ignore_errors=True)
+    if target.exists():
+        target.rename(old)
+    fresh.rename(target)
+    shutil.rmtree(old, ignore_errors=True)

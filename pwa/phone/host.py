@@ -1,0 +1,25 @@
+"""The notebook's host on the phone: JSON text in, JSON text out (called by python.js)."""
+
+import json
+
+from jinja2.runtime import environment
+
+from pwa.app.notebook import Notebook
+
+_notebook = []  # the one notebook, once started
+
+
+def start(content):
+    _notebook[:] = [Notebook(json.loads(content), _render)]
+
+
+def needs(request):
+    return json.dumps(_notebook[0].needs(json.loads(request)))
+
+
+def answer(request, records):
+    return json.dumps(_notebook[0].answer(json.loads(request), json.loads(records)))
+
+
+def _render(template, context):
+    return environment.get_template(template).render(context)

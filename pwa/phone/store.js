@@ -1,0 +1,233 @@
+// What the phone remembers: records, photos, the journal of raw requests, and a few facts of its own.
+// Every write that a page's "saved" depends on is one strict transaction.
+
+import { openDB } from "idb";
+
+const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
+
+/**
+ * A record as stored: its text is the truth, the rest is for looking it up. `unsent` is 1 or absent.
+ * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1}} Row
+ * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: 1}} Photo
+ * @typedef {{id?: number, at: number, method: string, path: string, form: {[name: string]: string[]}}} Entry
+ * @typedef {{id: string, name: string, seq: number, head: string, clock: string}} Device
+ */
+
+/** @type {Promise<import("idb").IDBPDatabase<any>> | undefined} */
+let opened;
+
+function database() {
+  opened ??= openDB("layby", 1, {
+    upgrade(db) {
+      const records = db.createObjectStore("records", { keyPath: "id" });
+      for (const index of ["job", "kind", "unsent"]) records.createIndex(index, index);
+      const photos = db.createObjectStore("photos", { keyPath: "sha256" });
+      photos.createIndex("unsent", "unsent");
+      db.createObjectStore("journal", { keyPath: "id", autoIncrement: true });
+      db.createObjectStore("facts");
+    },
+    blocking: forget,
+    terminated: forget,
+  }).catch((error) => {
+    opened = undefined;
+    throw error;
+  });
+  return opened;
+}
+
+/** Drop a connection that the browser or a newer version wants closed; the next use opens a new one. */
+async function forget() {
+  const old = opened;
+  opened = undefined;
+  (await old)?.close();
+}
+
+/**
+ * Run `work` on the database; when the connection turns out to be dead, once more on a fresh one.
+ * @template T
+ * @param {(db: import("idb").IDBPDatabase<any>) => Promise<T>} work
+ * @returns {Promise<T>}
+ */
+async function using(work) {
+  try {
+    return await work(await database());
+  } catch (error) {
+    if (!(error instanceof DOMException) || error.name !== "InvalidStateError") throw error;
+    await forget();
+    return work(await database());
+  }
+}
+
+/**
+ * The texts of a job's records, or of every job's records of some kinds.
+ * @param {{job: string, kinds: string[]}} needs
+ * @returns {Promise<string[]>}
+ */
+export function textsFor(needs) {
+  return using(async (db) => {
+    const index = needs.job ? "job" : "kind";
+    const keys = needs.job ? [needs.job] : needs.kinds;
+    const found = await Promise.all(keys.map((key) => db.getAllFromIndex("records", index, key)));
+    return found.flat().map((/** @type {Row} */ row) => row.text);
+  });
+}
+
+/**
+ * Keep the records that an answer made and forget the journal entry that asked for them, together.
+ * @param {{texts: string[], before: Device, after: Device, entry: number | undefined}} made
+ * @returns {Promise<boolean>} false when another request has written since `before` was read
+ */
+export function commit({ texts, before, after, entry }) {
+  return using(async (db) => {
+    const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
+    const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
+    if (device.seq !== before.seq || device.head !== before.head) {
+      transaction.abort();
+      await transaction.done.catch(() => {});
+      return false;
+    }
+    for (const text of texts) transaction.objectStore("records").add(rowOf(text, true));
+    transaction.objectStore("facts").put({ ...after, name: device.name }, "device");
+    if (entry !== undefined) transaction.objectStore("journal").delete(entry);
+    await transaction.done;
+    return true;
+  });
+}
+
+/**
+ * @param {string} text
+ * @param {boolean} unsent
+ * @returns {Row}
+ */
+function rowOf(text, unsent) {
+  const { id, job, kind, device, seq } = JSON.parse(text);
+  return unsent ? { id, job, kind, device, seq, text, unsent: 1 } : { id, job, kind, device, seq, text };
+}
+
+/** @returns {Promise<Device>} this phone as a writer of records, made up on first use */
+export function device() {
+  return using(async (db) => {
+    const transaction = db.transaction("facts", "readwrite", STRICT);
+    let known = await transaction.store.get("device");
+    if (!known) {
+      known = { id: crypto.randomUUID(), name: "A phone without a name", seq: 0, head: "", clock: "" };
+      await transaction.store.put(known, "device");
+    }
+    await transaction.done;
+    return known;
+  });
+}
+
+/** @param {string} name */
+export function rename(name) {
+  return using(async (db) => {
+    const known = await device();
+    await db.put("facts", { ...known, name }, "device");
+  });
+}
+
+/**
+ * @param {Entry} entry
+ * @returns {Promise<number>} its number in the journal
+ */
+export function journal(entry) {
+  return using(async (db) => {
+    const transaction = db.transaction("journal", "readwrite", STRICT);
+    const number = await transaction.store.add(entry);
+    await transaction.done;
+    return /** @type {number} */ (number);
+  });
+}
+
+/** @returns {Promise<Entry[]>} requests that no answer has come to yet, oldest first */
+export function journalled() {
+  return using((db) => db.getAll("journal"));
+}
+
+/** @param {Photo} photo */
+export function keepPhoto(photo) {
+  return using(async (db) => {
+    const transaction = db.transaction("photos", "readwrite", STRICT);
+    if (!(await transaction.store.get(photo.sha256))) await transaction.store.put(photo);
+    await transaction.done;
+  });
+}
+
+/**
+ * @param {string} sha256
+ * @returns {Promise<Photo | undefined>}
+ */
+export function photo(sha256) {
+  return using((db) => db.get("photos", sha256));
+}
+
+/**
+ * @param {string} name
+ * @returns {Promise<any>}
+ */
+export function fact(name) {
+  return using((db) => db.get("facts", name));
+}
+
+/**
+ * @param {string} name
+ * @param {any} value
+ */
+export function setFact(name, value) {
+  return using((db) => db.put("facts", value, name));
+}
+
+/** How much the server does not have yet. */
+export function unsent() {
+  return using(async (db) => ({
+    unsent_notes: await db.countFromIndex("records", "unsent"),
+    unsent_photos: await db.countFromIndex("photos", "unsent"),
+  }));
+}
+
+/**
+ * @param {number} limit
+ * @returns {Promise<Row[]>} unsent records in the order they were written
+ */
+export function unsentRows(limit) {
+  return using(async (db) => {
+    const rows = /** @type {Row[]} */ (await db.getAllFromIndex("records", "unsent"));
+    return rows.sort((a, b) => a.seq - b.seq).slice(0, limit);
+  });
+}
+
+/** @returns {Promise<string[]>} hashes of photos the server does not have yet */
+export function unsentPhotos() {
+  return using(async (db) => /** @type {string[]} */ (await db.getAllKeysFromIndex("photos", "unsent")));
+}
+
+/** @param {string} sha256 */
+export function photoSent(sha256) {
+  return using(async (db) => {
+    const transaction = db.transaction("photos", "readwrite", STRICT);
+    const { unsent: _, ...sent } = await transaction.store.get(sha256);
+    await transaction.store.put(sent);
+    await transaction.done;
+  });
+}
+
+/**
+ * One answer of the server: what it took, what it refused, what it knows besides, and how far we are.
+ * @param {{taken: string[], texts: string[], facts: {[name: string]: any}}} answer
+ */
+export function exchange({ taken, texts, facts }) {
+  return using(async (db) => {
+    const transaction = db.transaction(["records", "facts"], "readwrite", STRICT);
+    const records = transaction.objectStore("records");
+    for (const id of taken) {
+      const row = await records.get(id);
+      if (row) await records.put(rowOf(row.text, false));
+    }
+    for (const text of texts) {
+      const row = rowOf(text, false);
+      if (!(await records.get(row.id))) await records.put(row);
+    }
+    for (const [name, value] of Object.entries(facts)) await transaction.objectStore("facts").put(value, name);
+    await transaction.done;
+  });
+}

@@ -1,0 +1,94 @@
+// The service worker: the app's own little server. It answers every page without a network.
+
+import { answer, replay } from "./answer.js";
+import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
+import { photo, rename } from "./store.js";
+import { enrol, sync } from "./sync.js";
+
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+
+/** What the shop's server answers itself; everything else on this origin is the notebook's. */
+const SERVER = /^\/(desk|sync|enrol|uploads|photos|health|worker\.js)(\/|$)/;
+
+worker.addEventListener("install", (event) => {
+  event.waitUntil(fill((done, total) => tell({ kind: "progress", done, total })));
+});
+
+worker.addEventListener("activate", (event) => {
+  event.waitUntil(
+    (async () => {
+      await worker.clients.claim();
+      await dropOthers();
+      await tell({ kind: "ready", version });
+      await replay();
+    })(),
+  );
+});
+
+worker.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (url.origin !== worker.location.origin || SERVER.test(url.pathname)) return;
+  event.respondWith(respond(event.request, url));
+});
+
+worker.addEventListener("message", (event) => {
+  if (event.data === "take") worker.skipWaiting();
+  if (event.data === "sync") event.waitUntil(synced());
+});
+
+// Chromium only; the page asks on every other occasion (static/page.js).
+worker.addEventListener("sync", (/** @type {any} */ event) => event.waitUntil(synced()));
+
+/**
+ * @param {Request} request
+ * @param {URL} url
+ * @returns {Promise<Response>}
+ */
+async function respond(request, url) {
+  try {
+    if (request.method === "POST" && url.pathname.startsWith("/phone/")) return await ownForm(request, url);
+    if (request.method !== "POST") {
+      const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
+      if (kept) return kept;
+      if (url.pathname.startsWith("/photo/")) return await photoFile(url.pathname.slice("/photo/".length));
+    }
+    return await answer(request, url);
+  } catch (error) {
+    console.error(error);
+    const page = await cached("/failed.html");
+    return new Response(page.body, { status: 500, headers: page.headers });
+  }
+}
+
+/**
+ * The phone's own forms, which need the network or no notebook.
+ * @param {Request} request
+ * @param {URL} url
+ */
+async function ownForm(request, url) {
+  const form = await request.formData();
+  const name = String(form.get("name") ?? "").trim();
+  if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name);
+  else if (url.pathname === "/phone/name" && name) await rename(name);
+  else if (url.pathname === "/phone/retry") await replay();
+  else await synced();
+  return Response.redirect(new URL("/phone", worker.location.origin).href, 303);
+}
+
+/** @param {string} hash */
+async function photoFile(hash) {
+  const kept = await photo(hash);
+  if (!kept) return cached("/static/photo-not-here.svg");
+  const headers = { "Content-Type": kept.type, "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store" };
+  return new Response(kept.bytes, { headers });
+}
+
+async function synced() {
+  await sync();
+  await tell({ kind: "synced" });
+}
+
+/** @param {object} news */
+async function tell(news) {
+  for (const client of await worker.clients.matchAll({ includeUncontrolled: true })) client.postMessage(news);
+}

@@ -1,0 +1,102 @@
+// On every page: tells the worker when to sync, announces an update, and keeps half-typed forms.
+
+const news = /** @type {HTMLElement} */ (document.getElementById("news"));
+const worker = navigator.serviceWorker;
+
+if (document.body.dataset.host === "phone" && worker) {
+  worker.addEventListener("message", ({ data }) => {
+    if (data.kind === "synced") document.body.dispatchEvent(new Event("layby:synced"));
+  });
+  const ask = () => worker.controller?.postMessage("sync");
+  addEventListener("online", ask);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && ask());
+  document.addEventListener("htmx:after:swap", ask);
+  ask();
+  watchForUpdates(worker);
+  // A hard reload leaves the page without a worker although one is active: one more reload brings it back.
+  worker.ready.then((registration) => {
+    if (registration.active && !worker.controller && !sessionStorage.getItem("reloaded")) {
+      sessionStorage.setItem("reloaded", "1");
+      location.reload();
+    } else if (worker.controller) sessionStorage.removeItem("reloaded");
+  });
+}
+
+/** @param {ServiceWorkerContainer} container */
+async function watchForUpdates(container) {
+  const registration = await container.getRegistration();
+  if (!registration) return;
+  const offer = () => registration.waiting && registration.active && announceUpdate(registration.waiting);
+  registration.addEventListener("updatefound", () => {
+    const coming = registration.installing;
+    coming?.addEventListener("statechange", () => {
+      if (coming.state === "installed") offer();
+      if (coming.state === "redundant") say("An update could not be fetched completely. This version goes on working.");
+    });
+  });
+  offer();
+  registration.update().catch(() => {}); // without a network there is nothing to fetch
+}
+
+/** @param {ServiceWorker} waiting */
+function announceUpdate(waiting) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "go";
+  button.textContent = "Take the update now";
+  button.addEventListener("click", () => {
+    worker.addEventListener("controllerchange", () => location.reload(), { once: true });
+    waiting.postMessage("take");
+  });
+  say("A new version of Layby is ready. Your jobs stay as they are.", button);
+}
+
+/**
+ * @param {string} text
+ * @param {HTMLElement} [action]
+ */
+function say(text, action) {
+  const line = document.createElement("p");
+  line.textContent = text;
+  news.replaceChildren(line, ...(action ? [action] : []));
+}
+
+// What is typed survives a killed page: kept per path and field until its form has been answered.
+const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => `draft ${location.pathname} ${field.name}`;
+const isTyped = (/** @type {EventTarget | null} */ target) =>
+  (target instanceof HTMLInputElement && ["text", "search"].includes(target.type)) ||
+  target instanceof HTMLTextAreaElement;
+
+document.addEventListener("input", ({ target }) => {
+  const field = /** @type {HTMLInputElement} */ (target);
+  if (isTyped(target) && field.name) localStorage.setItem(keyOf(field), field.value);
+});
+
+function restoreDrafts() {
+  for (const field of document.querySelectorAll("input, textarea")) {
+    const input = /** @type {HTMLInputElement} */ (field);
+    const kept = isTyped(input) && input.name ? localStorage.getItem(keyOf(input)) : null;
+    if (kept !== null && !input.value) input.value = kept;
+  }
+}
+
+/** A page that came after a form was sent and accepted: what was typed on the way is in the record now. */
+function dropDrafts(/** @type {string} */ path) {
+  for (const key of Object.keys(localStorage)) if (key.startsWith(`draft ${path} `)) localStorage.removeItem(key);
+}
+
+/** @type {string} */
+let sentFrom = "";
+document.addEventListener("submit", () => {
+  sentFrom = location.pathname;
+  sessionStorage.setItem("sent", sentFrom);
+});
+document.addEventListener("htmx:after:swap", settle);
+settle();
+
+function settle() {
+  const sent = sessionStorage.getItem("sent");
+  if (sent && !document.querySelector("[role=alert]")) dropDrafts(sent);
+  sessionStorage.removeItem("sent");
+  restoreDrafts();
+}

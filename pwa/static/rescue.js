@@ -1,0 +1,62 @@
+// Lists and exports what the phone holds, with nothing of Layby in between: no Python, no worker, no library.
+
+const $ = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
+
+/**
+ * @param {IDBDatabase} db
+ * @param {string} store
+ * @returns {Promise<any[]>}
+ */
+function all(db, store) {
+  return new Promise((resolve, reject) => {
+    if (!db.objectStoreNames.contains(store)) return resolve([]);
+    const request = db.transaction(store).objectStore(store).getAll();
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** @returns {Promise<IDBDatabase>} */
+function open() {
+  return new Promise((resolve, reject) => {
+    const request = indexedDB.open("layby");
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/**
+ * @param {string} list
+ * @param {string} text
+ */
+function line(list, text) {
+  const item = document.createElement("li");
+  const body = document.createElement("pre");
+  body.textContent = text;
+  item.append(body);
+  $(list).append(item);
+  return item;
+}
+
+async function show() {
+  const db = await open();
+  const [records, journal, photos] = [await all(db, "records"), await all(db, "journal"), await all(db, "photos")];
+  for (const entry of journal) line("journal", JSON.stringify(entry, null, 1));
+  for (const record of records) line("records", record.text);
+  for (const photo of photos) {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([photo.bytes], { type: photo.type }));
+    link.download = `${photo.sha256}.${photo.type.split("/")[1] ?? "bin"}`;
+    link.textContent = `Save photo (${Math.round(photo.size / 1024)} kB)`;
+    line("photos", photo.sha256).append(link);
+  }
+  const typed = JSON.stringify({ records: records.map((record) => record.text), journal }, null, 1);
+  const save = /** @type {HTMLAnchorElement} */ ($("save"));
+  save.href = URL.createObjectURL(new Blob([typed], { type: "application/json" }));
+  save.hidden = false;
+  $("state").textContent = `${records.length} records, ${photos.length} photos, ${journal.length} entries not yet in a job.`;
+}
+
+show().catch((error) => {
+  $("state").textContent = `The storage cannot be read: ${error.message}. Close all Layby windows, start the browser again and come back here.`;
+});
