@@ -1,0 +1,1 @@
+"""One module a subcommand; server/cli.py lists them."""

@@ -1,0 +1,89 @@
+"""The server's one SQLite file: its tables, and transactions that survive a power cut."""
+
+import contextlib
+import secrets
+import sqlite3
+import threading
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import sqlite_utils
+from sqlite_utils import Database
+from sqlite_utils.migrations import Migrations
+
+migrations = Migrations("layby")
+
+
+@migrations()
+def first(db: Database) -> None:
+    # `cursor` is SQLite's rowid: with one writer at a time it grows in the order of the commits, so a
+    # device that has read up to a cursor never misses a record that was committed later.
+    db.create_table(
+        "records",
+        {"cursor": int, "id": str, "job": str, "device": str, "seq": int, "kind": str, "clock": str,
+         "received": int, "text": str},
+        pk="cursor",
+        not_null=("id", "job", "device", "seq", "kind", "clock", "received", "text"),
+    )  # fmt: skip
+    db.table("records").create_index(["id"], unique=True)
+    db.table("records").create_index(["device", "seq"], unique=True)
+    db.table("records").create_index(["job"])
+    db.table("records").create_index(["kind"])
+    db.table("records").create_index(["clock"])
+    # The last refusals, so that the desk can see what a phone holds and could not hand over.
+    db.create_table(
+        "refused",
+        {"device": str, "seq": int, "digest": str, "id": str, "error": str, "message": str, "received": int},
+        pk=("device", "seq", "digest"),
+    )
+    # The desk is a device without a token.
+    db.create_table("devices", {"id": str, "name": str, "token": str, "enrolled": int, "seen": int}, pk="id")
+    db.table("devices").create_index(["token"])
+    db.create_table("codes", {"hash": str, "purpose": str, "expires": int}, pk="hash")
+    db.create_table("sessions", {"hash": str, "started": int, "expires": int}, pk="hash")
+    db.create_table("photos", {"sha256": str, "size": int, "type": str, "received": int}, pk="sha256")
+    db.create_table("wanted", {"sha256": str, "device": str}, pk=("device", "sha256"))
+    db.create_table(
+        "uploads",
+        {"device": str, "sha256": str, "length": int, "metadata": str},
+        pk=("device", "sha256"),
+    )
+    # A phone that meets another epoch knows that this is not the store it sent its records to.
+    db.create_table("facts", {"name": str, "value": str}, pk="name")
+    db.table("facts").insert({"name": "epoch", "value": secrets.token_hex(16)})
+
+
+class Store:
+    """One connection, used by one thread at a time."""
+
+    def __init__(self, path: Path) -> None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
+        # WAL with full synchronous: a transaction that has been answered for is on the disk.
+        connection.execute("PRAGMA journal_mode=WAL")
+        connection.execute("PRAGMA synchronous=FULL")
+        self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
+        migrations.apply(self._db)
+        self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
+
+    @contextlib.contextmanager
+    def transaction(self) -> Iterator[Database]:
+        """All of it is stored when this ends, or nothing."""
+        with self._lock, self._db.conn:
+            self._db.conn.execute("BEGIN IMMEDIATE")
+            yield self._db
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[Database]:
+        """Several queries with nothing written between them."""
+        with self._lock:
+            yield self._db
+
+    def rows(self, sql: str, parameters: Sequence[Any] = ()) -> list[dict[str, Any]]:
+        with self._lock:
+            return list(self._db.query(sql, parameters))
+
+    def close(self) -> None:
+        with self._lock:
+            self._db.close()

@@ -1,0 +1,100 @@
+"""The phone's app as a browser loads it: types, freshness, security headers, and no way out of the folder."""
+
+import socket
+
+import httpx
+import pytest
+
+from server.headers import HEADERS
+
+
+def get(server, path, **headers):
+    return httpx.get(server.url + path, headers=headers)
+
+
+@pytest.mark.parametrize(
+    ("path", "kind"),
+    [
+        ("/", "text/html; charset=utf-8"),
+        ("/handbook/", "text/html; charset=utf-8"),
+        ("/worker.js", "text/javascript; charset=utf-8"),
+        ("/phone/micropython.wasm", "application/wasm"),
+        ("/layby.webmanifest", "application/manifest+json"),
+        ("/static/layby.css", "text/css; charset=utf-8"),
+    ],
+)
+def test_a_file_comes_with_its_type_and_is_asked_for_again(server, path, kind):
+    answer = get(server, path)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, kind)
+    assert answer.headers["Cache-Control"] == "no-cache"
+    fresh = get(server, path, **{"If-None-Match": answer.headers["ETag"]})
+    assert (fresh.status_code, fresh.content) == (304, b"")
+
+
+def test_the_worker_may_answer_for_the_whole_site(server):
+    assert get(server, "/worker.js").headers["Service-Worker-Allowed"] == "/"
+
+
+def test_a_new_build_is_served_without_a_restart(server):
+    before = get(server, "/worker.js")
+    (server.settings.dist / "worker.js").write_text("// a newer worker")
+    after = get(server, "/worker.js", **{"If-None-Match": before.headers["ETag"]})
+    assert after.text == "// a newer worker"
+
+
+def test_large_files_are_packed_for_who_can_unpack(server):
+    packed = get(server, "/", **{"Accept-Encoding": "gzip"})
+    plain = get(server, "/", **{"Accept-Encoding": "identity"})
+    assert packed.headers["Content-Encoding"] == "gzip"
+    assert packed.text == plain.text
+    assert int(packed.headers["Content-Length"]) < int(plain.headers["Content-Length"])
+
+
+def test_a_hard_reload_of_any_page_finds_the_first_page(server):
+    answer = get(server, "/job/123/safe", Accept="text/html,*/*")
+    assert (answer.status_code, "First page" in answer.text) == (200, True)
+
+
+@pytest.mark.parametrize("path", ["/job/1", "/static/nothing.js"])
+def test_what_is_no_page_is_not_found(server, path):
+    answer = get(server, path, Accept="*/*")
+    assert (answer.status_code, answer.json()["error"]) == (404, "not_found")
+
+
+@pytest.mark.parametrize("path", ["/photos", "/uploads/x/y", "/sync/x", "/photos/x/y"])
+def test_the_servers_own_addresses_are_no_pages_of_the_app(server, path):
+    assert get(server, path, Accept="text/html").status_code >= 400
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/../secret.txt", "/..%2fsecret.txt", "/%2e%2e/secret.txt", "/static/../../secret.txt", "//etc/passwd",
+     "/%2fetc/passwd", "/..\\secret.txt", "/%00", "/" + "x" * 5000, "/%ff%fe", "/" + "a/" * 2000],
+)  # fmt: skip
+def test_no_address_leads_out_of_the_build(server, path):
+    with socket.create_connection(("127.0.0.1", server.settings.port)) as connection:
+        connection.sendall(f"GET {path} HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n".encode())
+        answer = b"".join(iter(lambda: connection.recv(65536), b""))
+    assert answer.split()[1] in (b"404", b"400")
+    assert b"not for the web" not in answer
+    assert b"root:" not in answer
+
+
+def test_a_link_in_the_build_does_not_lead_out_of_it(server):
+    (server.settings.dist / "link.txt").symlink_to(server.settings.dist.parent / "secret.txt")
+    assert get(server, "/link.txt").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [("GET", "/"), ("GET", "/nothing"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("POST", "/sync"),
+     ("POST", "/enrol"), ("OPTIONS", "/uploads"), ("GET", "/photos/x"), ("DELETE", "/sync"),
+     ("GET", "/worker.js")],
+)  # fmt: skip
+def test_every_answer_carries_the_security_headers(server, method, path):
+    headers = httpx.request(method, server.url + path).headers
+    for name, value in HEADERS.items():
+        assert headers[name] == value
+    policy = headers["Content-Security-Policy"]
+    assert "unsafe-inline" not in policy
+    assert "'unsafe-eval'" not in policy

@@ -1,0 +1,224 @@
+"""Records over real HTTP: taken once, in order, unaltered, and merged between phones."""
+
+import json
+import time
+
+import httpx
+import pytest
+
+from server import ledger, sync
+
+
+def refusals(said):
+    return [(refusal["seq"], refusal["error"]) for refusal in said["refused"]]
+
+
+def test_without_a_token_nothing_is_taken(server, phone):
+    texts = phone.write("a note")
+    for header in ({}, {"Authorization": "Bearer wrong"}, {"Authorization": phone.token}):
+        answer = httpx.post(server.url + "/sync", json={"records": texts}, headers=header)
+        assert answer.status_code == 401
+        assert answer.json()["error"] == "not_enrolled"
+    assert server.shop.ledger.of_kinds(["note"]) == []
+
+
+def test_a_code_enrols_one_phone_once(server):
+    code = server.shop.new_code("phone")
+    asked = {"code": code.lower().replace("-", " "), "device": "one", "name": "One"}
+    assert httpx.post(server.url + "/enrol", json=asked).status_code == 200
+    again = httpx.post(server.url + "/enrol", json={**asked, "device": "two"})
+    assert (again.status_code, again.json()["error"]) == (403, "bad_code")
+
+
+def test_an_old_code_and_a_desk_code_enrol_nobody(server):
+    old = server.shop.access.new_code("phone", time.time_ns() // 1_000_000 - 3_600_001, 60)
+    for code in (old, server.shop.new_code("desk"), "", "AAAA-AAAA"):
+        answer = httpx.post(server.url + "/enrol", json={"code": code, "device": "one", "name": "One"})
+        assert answer.status_code == 403
+
+
+def test_nobody_can_enrol_as_the_desk(server, browser):
+    desk, _ = server.shop.access.desk()
+    asked = {"code": server.shop.new_code("phone"), "device": desk, "name": "Mallory"}
+    assert httpx.post(server.url + "/enrol", json=asked).json()["error"] == "device_taken"
+
+
+def test_no_secret_is_stored_as_it_is(server, phone, browser):
+    stored = b"".join(path.read_bytes() for path in server.settings.data.glob("layby.db*"))
+    assert phone.token.encode() not in stored
+    assert browser.cookies["layby"].encode() not in stored
+    assert phone.state["id"].encode() in stored
+
+
+def test_sending_again_changes_nothing(phone, another):
+    texts = phone.write("first", "second ✓ é")
+    ids = [json.loads(text)["id"] for text in texts]
+    assert phone.sync(*texts)["taken"] == ids
+    assert phone.sync(*texts)["taken"] == ids
+    assert another().sync()["records"] == texts
+
+
+def test_two_phones_end_up_with_the_same_records(phone, another):
+    other = another()
+    mine, theirs = phone.write("mine"), other.write("theirs")
+    assert phone.sync(*mine)["records"] == []
+    assert other.sync(*theirs)["records"] == mine
+    assert phone.sync()["records"] == theirs
+    assert phone.sync()["records"] == other.sync()["records"] == []
+
+
+def test_unknown_fields_and_spacing_survive(phone, another):
+    text = json.dumps({**json.loads(phone.write("n")[0]), "later": {"x": [1, None]}}, indent=3)
+    assert phone.sync(text)["refused"] == []
+    assert another().sync()["records"] == [text]
+
+
+def test_a_gap_is_refused_named_and_closed_later(phone, browser):
+    one, two, three, four = phone.write("1", "2", "3", "4")
+    said = phone.sync(one, four)
+    assert refusals(said) == [(4, "gap")]
+    assert "Records 2 to 3" in said["refused"][0]["message"]
+    assert said["gaps"] == [{"device": phone.state["id"], "from": 2, "to": 3}]
+    assert "Records 2 to 3 are not here yet" in browser.get("/desk/devices").text
+    said = phone.sync(two, three, four)
+    assert (said["refused"], said["gaps"]) == ([], [])
+    assert "not here yet" not in browser.get("/desk/devices").text
+
+
+def test_an_altered_record_is_refused_and_the_first_stays(phone, another, browser):
+    text = phone.write("true")[0]
+    phone.sync(text)
+    altered = text.replace("true", "false")
+    assert refusals(phone.sync(altered)) == [(1, "altered")]
+    assert another().sync()["records"] == [text]
+    assert "Another record is here" in browser.get("/desk/devices").text
+
+
+def test_a_record_that_follows_another_history_is_refused(phone, another):
+    first, second = phone.write("first", "second")
+    phone.sync(first.replace("first", "other"))
+    assert refusals(phone.sync(second)) == [(2, "altered")]
+
+
+def test_a_phone_cannot_speak_for_another(phone, another):
+    texts = another().write("not mine")
+    assert refusals(phone.sync(*texts)) == [(1, "relayed")]
+    answer = phone.post(device="somebody")
+    assert (answer.status_code, answer.json()["error"]) == (403, "other_device")
+
+
+def test_one_bad_record_does_not_hold_up_those_before_it(phone):
+    good = phone.write("good")[0]
+    said = phone.sync(good, "{", '{"id": NaN}', "[" * 100_000, json.dumps("\ud800"), "null")
+    assert len(said["taken"]) == 1
+    assert {error for _, error in refusals(said)} == {"malformed"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"seq": 0}, {"seq": True}, {"seq": 2**60}, {"prev": "x"}, {"id": "../../etc"}, {"kind": "A B"},
+     {"data": []}, {"replaces": "all"}, {"clock": "soon"}, {"time": 1.5}],
+)  # fmt: skip
+def test_a_record_with_a_wrong_field_is_refused_by_its_name(phone, change):
+    text = json.dumps({**json.loads(phone.write("n")[0]), **change})
+    said = phone.sync(text)
+    assert refusals(said) == [(0, "malformed")]
+    assert next(iter(change)) in said["refused"][0]["message"]
+
+
+def test_a_wrong_clock_is_no_reason_to_refuse(phone):
+    text = json.dumps({**json.loads(phone.write("n")[0]), "time": -5, "clock": "253402300800000.0000001"})
+    assert phone.sync(text)["refused"] == []
+
+
+def test_many_records_come_in_pages(phone, another, monkeypatch):
+    monkeypatch.setattr(ledger, "REPLY_RECORDS", 7)
+    texts = phone.write(*map(str, range(20)))
+    phone.sync(*texts)
+    other, seen, pages = another(), [], 0
+    while True:
+        said = other.sync()
+        seen, pages = seen + said["records"], pages + 1
+        if not said["more"]:
+            break
+    assert (seen, pages) == (texts, 3)
+
+
+def test_large_records_come_in_pages_too(phone, another, monkeypatch):
+    monkeypatch.setattr(ledger, "REPLY_BYTES", 3000)
+    texts = phone.write("x" * 2000, "y" * 2000)
+    phone.sync(*texts)
+    other = another()
+    first = other.sync()
+    assert (first["records"], first["more"]) == (texts[:1], True)
+    assert other.sync()["records"] == texts[1:]
+
+
+def test_a_cursor_of_another_epoch_starts_again(phone, another):
+    texts = phone.write("n")
+    phone.sync(*texts)
+    other = another()
+    other.sync()
+    assert other.sync(epoch="the store before the restore")["records"] == texts
+
+
+def test_records_outlive_the_server(server, phone, another):
+    texts = phone.write("kept")
+    epoch = phone.sync(*texts)["epoch"]
+    server.stop()
+    server.start()
+    assert another().sync()["records"] == texts
+    assert phone.sync()["epoch"] == epoch
+
+
+def test_both_ways_may_be_packed(phone, another):
+    texts = phone.write(*["the same words again and again " * 10] * 20)
+    assert len(phone.sync(*texts, packed=True)["taken"]) == 20
+    answer = another().post()
+    assert answer.headers["Content-Encoding"] == "gzip"
+    assert answer.json()["records"] == texts
+
+
+def test_a_sync_with_nothing_new_is_small(phone):
+    phone.sync(*phone.write("n"))
+    assert len(phone.post().content) < 300
+
+
+def test_a_bomb_is_not_unpacked(phone, monkeypatch):
+    monkeypatch.setattr(sync, "MAX_BODY", 10_000)
+    answer = phone.post("x" * 20_000, packed=True)
+    assert (answer.status_code, answer.json()["error"]) == (413, "too_large")
+
+
+def test_batches_are_bounded(phone):
+    assert phone.post(*["x"] * (sync.MAX_RECORDS + 1)).status_code == 400
+    assert phone.http.post("/sync", content=b"x" * (sync.MAX_WIRE + 1)).json()["error"] == "too_large"
+
+
+def test_another_protocol_is_named(phone):
+    answer = phone.post(protocol=2)
+    assert (answer.status_code, answer.json()["error"]) == (409, "protocol")
+
+
+BODIES = [
+    b"", b"{", b"[]", b"null", b"\xff\xfe", b'{"protocol": 1}', b"[" * 200_000, b'{"a": 1e999, "b": NaN}',
+    b'{"protocol":1,"device":"\\ud800","epoch":"","cursor":0,"records":[]}',
+    b'{"protocol":1,"device":"x","epoch":"","cursor":-1,"records":[7]}', b"9" * 10_000,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", ["/sync", "/enrol"])
+@pytest.mark.parametrize("encoding", ["identity", "gzip", "br"])
+def test_a_malformed_body_is_refused_in_words(phone, path, encoding):
+    for body in BODIES:
+        answer = phone.http.post(path, content=body, headers={"Content-Encoding": encoding})
+        assert 400 <= answer.status_code < 500, body[:50]
+        assert set(answer.json()) == {"error", "message"}
+
+
+def test_half_a_surrogate_in_a_record_is_refused(phone):
+    body = json.dumps(
+        {"protocol": 1, "device": phone.state["id"], "epoch": "", "cursor": 0, "records": ["\ud800"]}
+    )
+    answer = phone.http.post("/sync", content=body.encode())
+    assert refusals(answer.json()) == [(0, "malformed")]
