@@ -1,4 +1,4 @@
-"""Photos by tus 1.0: against its text (tus.io/protocols/resumable-upload) and with tuspy, an outside client."""
+"""Photos by tus 1.0: against its text (tus.io/protocols/resumable-upload) and with tuspy, outside client."""
 
 import base64
 import hashlib
