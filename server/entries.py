@@ -1,6 +1,7 @@
 """What the server insists on in a record's text before it keeps it; everything else in it is the app's."""
 
 import json
+import re
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -10,7 +11,7 @@ MAX_DEPTH = 32
 SAFE_INTEGER = 2**53 - 1  # the largest that JavaScript keeps exactly
 
 Id = Annotated[str, Field(pattern=r"^[0-9A-Za-z-]{1,64}$")]
-Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 class Entry(BaseModel):
@@ -29,6 +30,13 @@ class Entry(BaseModel):
     kind: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
     replaces: Annotated[list[Id], Field(max_length=1000)]
     data: dict[str, Any]
+
+    @property
+    def photo(self) -> str:
+        """SHA-256 of the photo that this record brings, or ""."""
+        sha256 = self.data.get("sha256")
+        is_named = self.kind == "photo" and isinstance(sha256, str) and SHA256.fullmatch(sha256)
+        return str(sha256) if is_named else ""
 
 
 def read(text: str) -> Entry:

@@ -91,12 +91,11 @@ class Ledger:
              "kind": entry.kind, "clock": entry.clock, "received": now, "text": text}
         )  # fmt: skip
         db.execute("delete from refused where device = ? and digest = ?", [entry.device, digest(text)])
-        sha256 = entry.data.get("sha256")
-        if entry.kind == "photo" and isinstance(sha256, str):
+        if entry.photo:
             db.execute(
                 "insert or ignore into wanted (device, sha256) select ?, ?"
                 " where not exists (select 1 from photos where sha256 = ?)",
-                [entry.device, sha256, sha256],
+                [entry.device, entry.photo, entry.photo],
             )
 
     def _note_refusal(self, db: Database, device: str, text: str, refusal: Refusal, now: int) -> None:

@@ -18,13 +18,12 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
-from server import photos, shop
+from server import entries, photos, shop
 from server.errors import Refused
 
 VERSION = "1.0.0"
 TUS = {"Tus-Resumable": VERSION}
 CHECKSUMS = ("sha256", "sha1")
-SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 class Upload(NamedTuple):
@@ -65,7 +64,7 @@ async def create(request: Request) -> Response:
         raise _refused(413, "too_large", f"A photo may have {photos.MAX_BYTES // 2**20} MB, and not nothing.")
     metadata = request.headers.get("Upload-Metadata", "")
     sha256 = _metadata(metadata).get("sha256", "")
-    if not SHA256.fullmatch(sha256):
+    if not entries.SHA256.fullmatch(sha256):
         raise _refused(
             400, "no_hash", "Upload-Metadata must name the photo's sha256, 64 hex digits in base64."
         )

@@ -87,14 +87,22 @@ def test_a_link_in_the_build_does_not_lead_out_of_it(server):
 
 @pytest.mark.parametrize(
     ("method", "path"),
-    [("GET", "/"), ("GET", "/nothing"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("POST", "/sync"),
-     ("POST", "/enrol"), ("OPTIONS", "/uploads"), ("GET", "/photos/x"), ("DELETE", "/sync"),
-     ("GET", "/worker.js")],
-)  # fmt: skip
-def test_every_answer_carries_the_security_headers(server, method, path):
+    [("GET", "/"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("OPTIONS", "/uploads"), ("GET", "/worker.js")],
+)
+def test_every_page_and_file_carries_the_security_headers(server, method, path):
     headers = httpx.request(method, server.url + path).headers
     for name, value in HEADERS.items():
         assert headers[name] == value
     policy = headers["Content-Security-Policy"]
     assert "unsafe-inline" not in policy
     assert "'unsafe-eval'" not in policy
+
+
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [("GET", "/nothing"), ("POST", "/sync"), ("POST", "/enrol"), ("GET", "/photos/x"), ("DELETE", "/sync")],
+)
+def test_data_may_do_nothing_in_a_browser(server, method, path):
+    headers = httpx.request(method, server.url + path).headers
+    assert headers["Content-Security-Policy"].startswith("default-src 'none'")
+    assert headers["X-Content-Type-Options"] == "nosniff"
