@@ -29,6 +29,26 @@ SUBJECTS = {
     "proof": ("proof",),
     "job-closed": (),
 }
+# What `data` must hold for a record to count. One that lacks it (a newer or broken version wrote it) is kept,
+# sent and shown with its fields, but decides nothing.
+REQUIRED = {
+    "job-opened": ("unit", "complaint", "drive", "place", "engine", "distance", "hours"),
+    "caution-accepted": ("caution",),
+    "code": ("typed", "key"),
+    "finding": ("finding", "outcome"),
+    "skipped": ("finding",),
+    "reading": ("measure", "typed", "verdict"),
+    "photo": ("sha256",),
+    "marks": ("photo", "joint", "moment", "reading"),
+    "tolerance": ("joint", "degrees", "source"),
+    "repair": ("repair",),
+    "fastener": ("place", "count", "torque", "source"),
+    "torque": ("fastener", "bolt", "actual"),
+    "cause": ("cause", "decision"),
+    "proof": ("proof", "result"),
+    "note": ("text",),
+    "job-closed": ("outcome",),
+}
 # Where only some fields have to agree for two records to say the same.
 STATEMENTS = {"finding": ("outcome",), "skipped": (), "cause": ("decision",), "job-closed": ("outcome",)}
 
@@ -55,7 +75,7 @@ class Job(TypedDict):
 
 def fold(job_id: str, records: "list[Record]") -> Job:
     """The job that these records, in the agreed order, add up to."""
-    heads = chain.heads(records)
+    heads = [record for record in chain.heads(records) if counts(record)]
     conflicts = _conflicts(heads)
     disputed = {record["id"] for conflict in conflicts for record in conflict["records"]}
     settled = [record for record in heads if record["id"] not in disputed]
@@ -73,6 +93,11 @@ def fold(job_id: str, records: "list[Record]") -> Job:
             record["data"]["finding"]: record["data"]["outcome"] for record in of_kind(settled, "finding")
         },
     }
+
+
+def counts(record: "Record") -> bool:
+    """Whether this version understands the record well enough to let it decide anything."""
+    return all(name in record["data"] for name in REQUIRED.get(record["kind"], ()))
 
 
 def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]":

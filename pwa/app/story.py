@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import records as chain
 from pwa.app import when
+from pwa.app.job import counts
 
 if TYPE_CHECKING:
     from typing import Any
@@ -52,8 +53,8 @@ def tell(record: "Record", content: "Content", zone: int) -> Entry:
         "author": record["author"],
         "title": TITLES.get(kind, kind + ":"),
         "text": text_of(record, content),
-        "photo": record["data"]["sha256"] if kind == "photo" else "",
-        "correct": kind in CORRECTABLE,
+        "photo": record["data"]["sha256"] if kind == "photo" and counts(record) else "",
+        "correct": kind in CORRECTABLE and counts(record),
     }
 
 
@@ -61,7 +62,7 @@ def text_of(record: "Record", content: "Content") -> str:
     """What the record says, in words; a kind written by a newer version shows its fields."""
     data = record["data"]
     teller = _TELLERS.get(record["kind"])
-    if teller is None:
+    if teller is None or not counts(record):
         return ", ".join([f"{name} {data[name]}" for name in sorted(data)])
     return teller(data, content)
 

@@ -21,6 +21,7 @@ CONTENT = PWA.parent / "content"
 STATIC_PAGES = ("failed.html", "install.html", "rescue.html")
 # The first page stands for the whole site as long as no worker answers.
 RENAMED = {"install.html": "index.html"}
+UNKNOWN = "version-not-known-yet"
 
 Say = Callable[[str], None]
 
@@ -48,11 +49,9 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
         node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
     ).read_bytes()
     say("service worker")
-    listed = {"/" + path: hashlib.sha256(data).hexdigest() for path, data in sorted(files.items())}
-    version = hashlib.sha256(compact(listed)).hexdigest()[:16]
-    files["worker.js"] = bundle_worker(version, listed)
+    version, files["worker.js"] = bundle_worker(hashes(files))
     files["version.json"] = compact({"version": version})
-    _replace(target, files)
+    replace(target, files)
     say(f"done, version {version}, {len(files)} files")
     return version
 
@@ -118,13 +117,23 @@ MANIFEST = {
 }
 
 
-def bundle_worker(version: str, files: dict[str, str]) -> bytes:
-    """The worker as one classic script, with the list of everything it has to keep."""
-    precache = compact({"version": version, "files": files}).decode()
-    return node.run(["build/bundle.mjs"], given=precache).encode()
+def hashes(files: dict[str, bytes]) -> dict[str, str]:
+    """Address -> SHA-256 of each file, which is what the worker keeps and checks."""
+    return {"/" + path: hashlib.sha256(data).hexdigest() for path, data in sorted(files.items())}
 
 
-def _replace(target: Path, files: dict[str, bytes]) -> None:
+def bundle_worker(files: dict[str, str]) -> tuple[str, bytes]:
+    """The version and the worker: one classic script that carries the list of everything it has to keep.
+
+    The version covers the worker's own code too, so that two builds never share a cache.
+    """
+    precache = compact({"version": UNKNOWN, "files": files}).decode()
+    script = node.run(["build/bundle.mjs"], given=precache)
+    version = hashlib.sha256(script.encode()).hexdigest()[:16]
+    return version, script.replace(UNKNOWN, version).encode()
+
+
+def replace(target: Path, files: dict[str, bytes]) -> None:
     """Write all files beside `target`, then swap the folders, so that no half-written build is served."""
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=".dist-", dir=target.parent))

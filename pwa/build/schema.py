@@ -16,8 +16,17 @@ Step = Literal[
 ]
 FaultClass = Literal["electrical", "mechanical", "air path", "upstream"]
 CodeClass = Literal[
-    "circuit", "mechanical", "network", "upstream", "device", "calibration", "sensor", "supply", "system",
-    "either", "unknown",
+    "circuit",
+    "mechanical",
+    "network",
+    "upstream",
+    "device",
+    "calibration",
+    "sensor",
+    "supply",
+    "system",
+    "either",
+    "unknown",
 ]
 
 

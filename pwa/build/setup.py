@@ -67,7 +67,8 @@ def _noted(what: str, asked_by: str, tests: bool) -> bool:
     """Whether this was set up for the present state of `asked_by`; a setup for tests serves both."""
     note = VENV / f".layby-{what}"
     wanted = _hash(asked_by)
-    return note.exists() and note.read_text() in ({f"{wanted} tests"} if tests else {wanted, f"{wanted} tests"})
+    good_enough = (f"{wanted} tests",) if tests else (wanted, f"{wanted} tests")
+    return note.exists() and note.read_text() in good_enough
 
 
 def _note(what: str, asked_by: str, tests: bool) -> None:

@@ -31,7 +31,7 @@ export function python() {
 async function boot() {
   serveWasmFromCache();
   const [interpreter, pack, content] = await Promise.all([
-    loadMicroPython({ url: WASM.replace(".wasm", ".mjs"), heapsize: HEAP }),
+    loadMicroPython({ url: WASM, heapsize: HEAP }),
     cached("/phone/python.pack").then((response) => response.arrayBuffer()),
     cached("/phone/content.json").then((response) => response.text()),
   ]);

@@ -107,6 +107,8 @@ function rowOf(text, unsent) {
 /** @returns {Promise<Device>} this phone as a writer of records, made up on first use */
 export function device() {
   return using(async (db) => {
+    const present = await db.get("facts", "device");
+    if (present) return present;
     const transaction = db.transaction("facts", "readwrite", STRICT);
     let known = await transaction.store.get("device");
     if (!known) {
@@ -207,6 +209,21 @@ export function photoSent(sha256) {
     const transaction = db.transaction("photos", "readwrite", STRICT);
     const { unsent: _, ...sent } = await transaction.store.get(sha256);
     await transaction.store.put(sent);
+    await transaction.done;
+  });
+}
+
+/**
+ * Mark everything this phone made as unsent: the server is not the one that took it.
+ * @param {string} device this phone's id
+ */
+export function offerAgain(device) {
+  return using(async (db) => {
+    const transaction = db.transaction(["records", "photos"], "readwrite", STRICT);
+    for await (const cursor of transaction.objectStore("records")) {
+      if (cursor.value.device === device) cursor.update({ ...cursor.value, unsent: 1 });
+    }
+    for await (const cursor of transaction.objectStore("photos")) cursor.update({ ...cursor.value, unsent: 1 });
     await transaction.done;
   });
 }

@@ -2,7 +2,8 @@
 
 import * as store from "./store.js";
 
-const BATCH = 200; // records a request
+const BATCH = 200; // records a request, and never more than
+const BATCH_SIZE = 1024 * 1024; // characters of them
 const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
 const PATIENCE = 30_000; // ms until a request counts as lost
 
@@ -71,75 +72,83 @@ async function exchange() {
   const token = await store.fact("token");
   if (!token) throw new Refusal(401, "This phone is not enrolled yet. Ask the shop for a code.");
   const [refused, gaps] = await exchangeRecords(token);
-  await sendPhotos(token);
-  return { refused, gaps };
+  const photos = await sendPhotos(token);
+  return { refused: [...refused, ...photos], gaps };
 }
 
 /** @param {string} token */
 async function exchangeRecords(token) {
   for (;;) {
-    const rows = await store.unsentRows(BATCH);
+    const rows = batchOf(await store.unsentRows(BATCH));
     const device = (await store.device()).id;
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const records = rows.map((row) => row.text);
     const said = await call("/sync", { protocol: 1, device, epoch, cursor, records }, token);
+    // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
+    if (epoch && said.epoch !== epoch) await store.offerAgain(device);
     const facts = { cursor: said.cursor, epoch: said.epoch };
     await store.exchange({ taken: said.taken, texts: said.records, facts });
-    const progressed = said.taken.length > 0 && rows.length === BATCH;
-    if (!said.more && !progressed) return [said.refused, said.gaps];
-  }
-}
-
-/** @param {string} token */
-async function sendPhotos(token) {
-  for (const hash of await store.unsentPhotos()) {
-    const photo = await store.photo(hash);
-    if (photo) await sendPhoto(photo, token);
-    await store.photoSent(hash);
+    const done = said.taken.length === 0 || (await store.unsent()).unsent_notes === 0;
+    if (!said.more && done) return [said.refused, said.gaps];
   }
 }
 
 /**
- * One photo by tus 1.0 (core, creation, checksum), continued where an earlier try was cut.
+ * @param {store.Row[]} rows
+ * @returns {store.Row[]} as many from the start as one request may carry, at least one
+ */
+function batchOf(rows) {
+  let size = 0;
+  return rows.filter((row, index) => (size += row.text.length) <= BATCH_SIZE || index === 0);
+}
+
+/**
+ * @param {string} token
+ * @returns {Promise<object[]>} photos the server does not want, and why; they stay here
+ */
+async function sendPhotos(token) {
+  const refused = [];
+  for (const hash of await store.unsentPhotos()) {
+    const photo = await store.photo(hash);
+    try {
+      if (photo) await sendPhoto(photo, token);
+      await store.photoSent(hash);
+    } catch (error) {
+      if (!(error instanceof Refusal) || error.status === 401 || error.status >= 500) throw error;
+      refused.push({ seq: 0, message: `A photo was not taken: ${error.message}` });
+    }
+  }
+  return refused;
+}
+
+/**
+ * One photo by tus 1.0 (core, creation, checksum). Creating it again answers with how much is there, so
+ * a cut upload goes on where it was.
  * @param {store.Photo} photo
  * @param {string} token
  */
 async function sendPhoto(photo, token) {
-  const slot = `upload:${photo.sha256}`;
-  let place = await store.fact(slot);
-  let offset = place ? await offsetOf(place, token) : undefined;
-  if (offset === undefined) {
-    const metadata = `sha256 ${btoa(photo.sha256)},type ${btoa(photo.type)}`;
-    const headers = { "Upload-Length": String(photo.size), "Upload-Metadata": metadata };
-    const made = await tus("/uploads", "POST", token, headers);
-    if (!made.ok) throw await refusal(made);
-    place = new URL(made.headers.get("Location") ?? "", self.location.origin).href;
-    offset = Number(made.headers.get("Upload-Offset") ?? 0);
-    await store.setFact(slot, place);
-  }
+  const metadata = `sha256 ${btoa(photo.sha256)},type ${btoa(photo.type)}`;
+  const headers = { "Upload-Length": String(photo.size), "Upload-Metadata": metadata };
+  const made = await tus("/uploads", "POST", token, headers);
+  const place = new URL(made.headers.get("Location") ?? "", self.location.origin).href;
+  let offset = Number(made.headers.get("Upload-Offset") ?? 0);
   while (offset < photo.size) {
     const chunk = photo.bytes.slice(offset, offset + CHUNK);
     const sum = btoa(String.fromCharCode(...new Uint8Array(await crypto.subtle.digest("SHA-256", chunk))));
-    const headers = {
-      "Content-Type": "application/offset+octet-stream",
-      "Upload-Offset": String(offset),
-      "Upload-Checksum": `sha256 ${sum}`,
-    };
-    const sent = await tus(place, "PATCH", token, headers, chunk);
-    if (!sent.ok) throw await refusal(sent);
+    const sent = await tus(
+      place,
+      "PATCH",
+      token,
+      {
+        "Content-Type": "application/offset+octet-stream",
+        "Upload-Offset": String(offset),
+        "Upload-Checksum": `sha256 ${sum}`,
+      },
+      chunk,
+    );
     offset = Number(sent.headers.get("Upload-Offset"));
   }
-  await store.setFact(slot, undefined);
-}
-
-/**
- * @param {string} place
- * @param {string} token
- * @returns {Promise<number | undefined>} undefined when the server no longer knows the upload
- */
-async function offsetOf(place, token) {
-  const head = await tus(place, "HEAD", token, {});
-  return head.ok ? Number(head.headers.get("Upload-Offset")) : undefined;
 }
 
 /**
@@ -149,13 +158,15 @@ async function offsetOf(place, token) {
  * @param {{[name: string]: string}} headers
  * @param {ArrayBuffer} [body]
  */
-function tus(place, method, token, headers, body) {
-  return fetch(place, {
+async function tus(place, method, token, headers, body) {
+  const response = await fetch(place, {
     method,
     headers: { "Tus-Resumable": "1.0.0", Authorization: `Bearer ${token}`, ...headers },
     body,
     signal: AbortSignal.timeout(PATIENCE),
   });
+  if (!response.ok) throw await refusal(response);
+  return response;
 }
 
 /**

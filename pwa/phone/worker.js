@@ -10,6 +10,8 @@ const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (
 /** What the shop's server answers itself; everything else on this origin is the notebook's. */
 const SERVER = /^\/(desk|sync|enrol|uploads|photos|health|worker\.js)(\/|$)/;
 
+const NAME_LENGTH = 60; // the server takes no longer one
+
 worker.addEventListener("install", (event) => {
   event.waitUntil(fill((done, total) => tell({ kind: "progress", done, total })));
 });
@@ -67,7 +69,7 @@ async function respond(request, url) {
  */
 async function ownForm(request, url) {
   const form = await request.formData();
-  const name = String(form.get("name") ?? "").trim();
+  const name = String(form.get("name") ?? "").trim().slice(0, NAME_LENGTH);
   if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name);
   else if (url.pathname === "/phone/name" && name) await rename(name);
   else if (url.pathname === "/phone/retry") await replay();

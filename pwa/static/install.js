@@ -23,8 +23,15 @@ async function install() {
   coming?.addEventListener("statechange", () => {
     if (coming.state === "redundant") refuse("Not everything could be fetched. Check the signal and open this page again; nothing half-done is kept.");
   });
+  // After a hard reload the page stays without the worker that is active; a plain reload brings it back.
+  if (registration.active && !container.controller && !sessionStorage.getItem("reloaded")) {
+    sessionStorage.setItem("reloaded", "yes");
+    return location.reload();
+  }
+  sessionStorage.removeItem("reloaded");
+  const controlled = new Promise((resolve) => container.addEventListener("controllerchange", resolve, { once: true }));
   await container.ready;
-  if (!container.controller) await new Promise((resolve) => container.addEventListener("controllerchange", resolve, { once: true }));
+  if (!container.controller) await controlled;
   return ready();
 }
 

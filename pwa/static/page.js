@@ -10,16 +10,13 @@ if (document.body.dataset.host === "phone" && worker) {
   const ask = () => worker.controller?.postMessage("sync");
   addEventListener("online", ask);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && ask());
-  document.addEventListener("htmx:after:swap", ask);
+  let here = location.href;
+  document.addEventListener("htmx:after:swap", () => {
+    if (location.href !== here) ask(); // a new page, not a part of one
+    here = location.href;
+  });
   ask();
   watchForUpdates(worker);
-  // A hard reload leaves the page without a worker although one is active: one more reload brings it back.
-  worker.ready.then((registration) => {
-    if (registration.active && !worker.controller && !sessionStorage.getItem("reloaded")) {
-      sessionStorage.setItem("reloaded", "1");
-      location.reload();
-    } else if (worker.controller) sessionStorage.removeItem("reloaded");
-  });
 }
 
 /** @param {ServiceWorkerContainer} container */

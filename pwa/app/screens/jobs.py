@@ -23,8 +23,9 @@ FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
 
 
 def show_list(visit: Visit) -> Reply:
-    opened = jobs.of_kind(chain.heads(visit.records), "job-opened")
-    closed = {record["job"] for record in jobs.of_kind(chain.heads(visit.records), "job-closed")}
+    heads = [record for record in chain.heads(visit.records) if jobs.counts(record)]
+    opened = jobs.of_kind(heads, "job-opened")
+    closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
     newest_first = sorted(opened, key=lambda record: record["id"], reverse=True)
     rows: list[dict[str, Any]] = []
     for record in newest_first:

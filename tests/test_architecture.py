@@ -1,0 +1,101 @@
+"""The rooms of the house: who may import whom, what never leaves its room, and that the tools agree."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pwa.build import node
+
+ROOT = Path(__file__).parent.parent
+# Arrows run one way: a room may import itself and what stands here.
+MAY_IMPORT = {
+    "pwa/engine": set(),
+    "pwa/app": {"pwa.engine"},
+    "pwa/build": {"pwa.engine", "pwa.app"},
+    "pwa/phone": {"pwa.app"},
+    "server": {"pwa.engine", "pwa.app", "pwa.build"},
+    "demo": {"pwa.engine", "pwa.app", "pwa.build", "server"},
+}
+# What MicroPython has of the standard library, as far as we use it.
+ON_THE_PHONE = {"typing", "math", "json", "re", "binascii", "hashlib", "collections"}
+
+
+def python_files(folder: str) -> list[Path]:
+    found = [path for path in (ROOT / folder).rglob("*.py") if "node_modules" not in path.parts]
+    assert found, f"no Python in {folder}"
+    return found
+
+
+def imports(path: Path) -> list[tuple[str, bool]]:
+    """Each imported module, and whether only the type checker sees it."""
+    tree = ast.parse(path.read_text("utf-8"))
+    found: list[tuple[str, bool]] = []
+
+    def visit(item: ast.AST, checking: bool) -> None:
+        if isinstance(item, ast.If) and "TYPE_CHECKING" in ast.dump(item.test):
+            checking = True
+        if isinstance(item, ast.Import):
+            found.extend((alias.name, checking) for alias in item.names)
+        if isinstance(item, ast.ImportFrom) and item.module:
+            found.extend((f"{item.module}.{alias.name}", checking) for alias in item.names)
+        for child in ast.iter_child_nodes(item):
+            visit(child, checking)
+
+    visit(tree, False)
+    return found
+
+
+def within(module: str, room: str) -> bool:
+    return module == room or module.startswith(room + ".")
+
+
+@pytest.mark.parametrize("folder", MAY_IMPORT)
+def test_arrows_run_one_way(folder: str) -> None:
+    allowed = MAY_IMPORT[folder] | {folder.replace("/", ".")}
+    for path in python_files(folder):
+        for module, _ in imports(path):
+            ours = module.split(".")[0] in ("pwa", "server", "demo", "tests")
+            assert not ours or any(within(module, room) for room in allowed), f"{path} imports {module}"
+
+
+@pytest.mark.parametrize("folder", ["pwa/engine", "pwa/app"])
+def test_engine_and_app_import_only_what_micropython_has(folder: str) -> None:
+    for path in python_files(folder):
+        for module, checking in imports(path):
+            top = module.split(".")[0]
+            assert checking or top == "pwa" or top in ON_THE_PHONE, f"{path} imports {module}"
+
+
+def run(*arguments: str) -> None:
+    done = subprocess.run([sys.executable, "-m", *arguments], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+
+
+def test_ruff_finds_nothing() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "ruff", "check", "."], cwd=ROOT, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stdout
+
+
+def test_mypy_finds_nothing() -> None:
+    run("mypy")
+
+
+@pytest.mark.parametrize("folder", ["phone", "static"])
+def test_tsc_finds_nothing(folder: str) -> None:
+    node.run(["node_modules/typescript/bin/tsc", "-p", folder])
+
+
+def test_no_script_or_style_is_inline() -> None:
+    """The content security policy would block it, silently, on the phone."""
+    for folder in ("pwa/templates", "server/templates"):
+        for path in (ROOT / folder).rglob("*.html"):
+            text = path.read_text("utf-8")
+            assert "<style" not in text, path
+            assert " style=" not in text, path
+            assert "<script>" not in text, path
+            assert " onclick=" not in text, path
