@@ -1,0 +1,47 @@
+// Drives the system's Firefox over WebDriver BiDi (no geckodriver is needed).
+// Usage: node firefox.mjs install|work URL PROFILE FIREFOX; prints what it saw as JSON.
+
+import puppeteer from "../../pwa/node_modules/puppeteer-core/lib/puppeteer/puppeteer-core.js";
+
+const [, , phase, url, profile, executablePath] = process.argv;
+const browser = await puppeteer.launch({ browser: "firefox", executablePath, headless: true, userDataDir: profile });
+const page = await browser.newPage();
+await page.setViewport({ width: 360, height: 740 });
+page.setDefaultTimeout(40_000);
+
+const see = (selector) => page.waitForSelector(selector);
+const press = async (selector) => (await see(selector)).click();
+
+const phases = {
+  async install() {
+    await page.goto(`${url}/`);
+    await see("#open:not([hidden])");
+    await press("#open");
+    await see("::-p-text(Start a job)");
+    return { title: await page.title() };
+  },
+  async work() {
+    await page.goto(`${url}/`);
+    await press("::-p-text(Start a job)");
+    await see("[name=unit]");
+    await page.type("[name=unit]", "Truck 9");
+    await page.type("[name=complaint]", "no power");
+    await press("[value=bay]");
+    await press("[value=electric]");
+    await press("button.go");
+    await see("::-p-text(Make safe)");
+    await page.goto(`${page.url()}/note`);
+    await page.type("textarea", "written in Firefox with no network");
+    await press("::-p-text(Save note)");
+    await see("ol.timeline");
+    return { timeline: await page.$eval("main", (main) => main.innerText) };
+  },
+  async look() {
+    await page.goto(`${url}/`);
+    return { jobs: await (await see("main")).evaluate((main) => main.innerText) };
+  },
+};
+
+console.log(JSON.stringify(await phases[phase]()));
+browser.process().kill("SIGKILL"); // as a dead battery would
+process.exit(0);

@@ -1,0 +1,27 @@
+"""The same app in Firefox: installed, browser killed, server gone, job written, browser killed again."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pwa.build import node
+from tests.phone.conftest import FIREFOX, require
+from tests.servers import Server
+
+
+def drive(phase: str, url: str, profile: Path) -> dict[str, Any]:
+    firefox = require(FIREFOX, "Firefox")
+    script = str(Path(__file__).with_name("firefox.mjs"))
+    said: dict[str, Any] = json.loads(node.run([script, phase, url, str(profile), firefox]))
+    return said
+
+
+def test_firefox_works_a_job_without_a_network_and_loses_nothing_when_killed(
+    server: Server, tmp_path: Path
+) -> None:
+    profile = tmp_path / "firefox"
+    profile.mkdir()
+    assert "Jobs" in drive("install", server.url, profile)["title"]
+    server.stop()
+    assert "written in Firefox with no network" in drive("work", server.url, profile)["timeline"]
+    assert "Truck 9" in drive("look", server.url, profile)["jobs"]
