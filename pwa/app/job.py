@@ -53,6 +53,10 @@ REQUIRED = {
 STATEMENTS = {"finding": ("outcome",), "skipped": (), "cause": ("decision",), "job-closed": ("outcome",)}
 
 
+# The outcome of a finding whose answer was taken back.
+NOT_CHECKED = "not-checked"
+
+
 class Conflict(TypedDict):
     """Records on one subject that disagree, none of which replaces the others."""
 
@@ -70,7 +74,7 @@ class Job(TypedDict):
     settled: "list[Record]"
     conflicts: "list[Conflict]"
     cautions: "list[str]"  # keys accepted
-    findings: "dict[str, str]"  # finding -> outcome, settled ones only
+    findings: "dict[str, str]"  # finding -> outcome, of what is answered and in no conflict
 
 
 def fold(job_id: str, records: "list[Record]") -> Job:
@@ -90,7 +94,9 @@ def fold(job_id: str, records: "list[Record]") -> Job:
         "conflicts": conflicts,
         "cautions": [record["data"]["caution"] for record in of_kind(heads, "caution-accepted")],
         "findings": {
-            record["data"]["finding"]: record["data"]["outcome"] for record in of_kind(settled, "finding")
+            record["data"]["finding"]: record["data"]["outcome"]
+            for record in of_kind(settled, "finding")
+            if record["data"]["outcome"] != NOT_CHECKED
         },
     }
 

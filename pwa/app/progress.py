@@ -3,8 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import job as jobs
-from pwa.app.screens.cause import open_causes
-from pwa.app.screens.safe import missing_cautions
+from pwa.app import causes, cautions
 
 if TYPE_CHECKING:
     from pwa.app.job import Job
@@ -22,8 +21,8 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
     """The job's steps in working order."""
     done = {kind: len(jobs.of_kind(job["settled"], kind)) for kind in jobs.SUBJECTS}
     codes = len(jobs.of_kind(job["heads"], "code"))
-    unaccepted = len(missing_cautions(job, content, ""))
-    causes = len(open_causes(job, content))
+    unaccepted = len(cautions.missing(job, content))
+    undecided = len(causes.undecided(job, content))
     pairs = _joint_pairs(job)
     return [
         _step("safe", "Make safe", f"{unaccepted} cautions to accept" if unaccepted else "All accepted",
@@ -35,7 +34,7 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
         _step("repair", "Repair", _count(done["repair"], "choice"), done["repair"] > 0),
         _step("fasteners", "Close up", _count(done["torque"], "fastener", "torqued"), False,
               done["fastener"] > 0),
-        _step("cause", "Root cause", f"{causes} to decide" if causes else "Decided", causes == 0,
+        _step("cause", "Root cause", f"{undecided} to decide" if undecided else "Decided", undecided == 0,
               done["cause"] > 0),
         _step("prove", "Prove", f"{done['proof']} of {len(content['proofs'])} done",
               done["proof"] == len(content["proofs"]), done["proof"] > 0),
@@ -46,9 +45,9 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
 def missing(job: "Job", content: "Content") -> "list[str]":
     """What keeps the job from closing as done, each a sentence that says what to do."""
     found = [f"Settle: two different answers on one {item['kind']}." for item in job["conflicts"]]
-    causes = open_causes(job, content)
-    if causes:
-        found.append(f"Root cause: name, exclude or leave open with a reason ({len(causes)} to decide).")
+    undecided = causes.undecided(job, content)
+    if undecided:
+        found.append(f"Root cause: name, exclude or leave open with a reason ({len(undecided)} to decide).")
     if not jobs.of_kind(job["settled"], "repair"):
         found.append("Repair: say what was done.")
     proven = {record["data"]["proof"] for record in jobs.of_kind(job["settled"], "proof")}

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import records as chain
 from pwa.app import when
-from pwa.app.job import counts
+from pwa.app.job import NOT_CHECKED, counts
 
 if TYPE_CHECKING:
     from typing import Any
@@ -76,6 +76,8 @@ def name_of(content: "Content", table: str, key: str, field: str = "name") -> st
 
 
 def outcome_label(content: "Content", finding: str, outcome: str) -> str:
+    if outcome == NOT_CHECKED:
+        return "answer taken back"
     for item in content["findings"]:
         if item["key"] == finding:
             for choice in item["outcomes"]:

@@ -1,5 +1,23 @@
-"""The screens, one module a task; each lists its ROUTES."""
+"""The screens, one module a task, in the order of the work; each lists its ROUTES."""
 
-from pwa.app.screens import cause, jobs, notes, phone, safe, sheet
+from pwa.app.screens import (
+    cause,
+    codes,
+    fasteners,
+    isolate,
+    joints,
+    jobs,
+    measure,
+    notes,
+    phone,
+    photos,
+    prove,
+    repair,
+    safe,
+    sheet,
+    summary,
+)
 
-SCREENS = [jobs, sheet, safe, cause, notes, phone]
+SCREENS = [
+    jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary, notes, phone,
+]  # fmt: skip

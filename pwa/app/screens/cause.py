@@ -1,21 +1,71 @@
-"""Root cause: no job closes as done while an upstream cause is neither named, excluded nor left open."""
+"""Root cause: each upstream cause is named, excluded, or consciously left open with a reason."""
 
 from typing import TYPE_CHECKING
+
+from pwa.app import causes
+from pwa.app import job as jobs
+from pwa.app.records import draft
+from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.job import Job
-    from pwa.app.protocol import Content
     from pwa.app.visit import Route
 
+DECISIONS = [
+    {"key": "named", "label": "This caused it"},
+    {"key": "excluded", "label": "Checked and excluded"},
+    {"key": "left open", "label": "Left open"},
+]
+ALL_OPEN = "rest"  # the form that leaves every undecided cause open for one reason
 
-def open_causes(job: "Job", content: "Content") -> "list[dict[str, Any]]":
-    """The upstream causes that nobody has decided on yet, as content has them."""
-    decided = {record["data"]["cause"] for record in job["settled"] if record["kind"] == "cause"}
-    return [
-        cause for cause in content["causes"] if cause["fault"] == "upstream" and cause["key"] not in decided
-    ]
+
+def show(visit: Visit) -> Reply:
+    return _page(visit, "", "")
 
 
-ROUTES: "list[Route]" = []
+def decide(visit: Visit) -> Reply:
+    key, decision, reason = visit.field("cause"), visit.field("decision"), visit.field("reason")
+    if decision not in [item["key"] for item in DECISIONS]:
+        return _page(visit, key, "Choose one of the three.", 422)
+    if not reason:
+        what = "what you saw" if decision == "named" else "why"
+        return _page(visit, key, f"Write {what} in a few words; the next person needs it.", 422)
+    if key == ALL_OPEN:
+        keys = [cause["key"] for cause in causes.undecided(visit.job, visit.content)]
+    else:
+        keys = [cause["key"] for cause in _upstream(visit) if cause["key"] == key]
+    if not keys:
+        return page("missing.html", {"what": "This version knows no such cause."}, status=404)
+    drafts = []
+    for item in keys:
+        data = {"cause": item, "decision": decision, "reason": reason}
+        earlier = jobs.of_kind(visit.job["heads"], "cause", cause=item)
+        drafts.append(draft(visit.job["id"], "cause", data, jobs.ids(earlier)))
+    return save(drafts, visit.at("cause"))
+
+
+def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
+    decided = {record["data"]["cause"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "cause")}
+    labels = {item["key"]: item["label"] for item in DECISIONS}
+    rows: list[dict[str, Any]] = []
+    for cause in _upstream(visit):
+        row = dict(cause)
+        data = decided.get(cause["key"])
+        row["decided"] = f"{labels[data['decision']]}: {data['reason']}" if data else ""
+        row["error"] = error if cause["key"] == wrong else ""
+        rows.append(row)
+    context = {
+        "rows": rows,
+        "left": len(causes.undecided(visit.job, visit.content)),
+        "decisions": DECISIONS,
+        "error": error if wrong == ALL_OPEN else "",
+    }
+    return page("cause.html", context, status)
+
+
+def _upstream(visit: Visit) -> "list[dict[str, Any]]":
+    return [cause for cause in visit.content["causes"] if cause["fault"] == causes.UPSTREAM]
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}/cause", show), ("POST", "/job/{job}/cause", decide)]

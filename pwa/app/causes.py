@@ -1,0 +1,32 @@
+"""The upstream causes and what was decided on each: the turbo is usually the victim."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import job as jobs
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.job import Job
+    from pwa.app.protocol import Content
+
+UPSTREAM = "upstream"
+
+
+def undecided(job: "Job", content: "Content") -> "list[dict[str, Any]]":
+    """The upstream causes that nobody has named, excluded or left open, unless one is already named.
+
+    Naming the cause answers the question; the others then need no word of their own.
+    """
+    decisions = {
+        record["data"]["cause"]: record["data"]["decision"] for record in jobs.of_kind(job["settled"], "cause")
+    }
+    if "named" in decisions.values():
+        return []
+    return [
+        cause
+        for cause in content["causes"]
+        if cause["fault"] == UPSTREAM
+        and job["opened"]["drive"] in cause["drives"]
+        and cause["key"] not in decisions
+    ]

@@ -1,0 +1,37 @@
+"""Which cautions apply to a job here and now, and which of them nobody has accepted yet."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.visit import page
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.job import Job
+    from pwa.app.protocol import Content
+    from pwa.app.visit import Reply, Visit
+
+
+def applying(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
+    """The cautions for this job's place and drive, before one step or before any."""
+    opened = job["opened"]
+    return [
+        caution
+        for caution in content["cautions"]
+        if opened["drive"] in caution["drives"]
+        and opened["place"] in caution["places"]
+        and (not step or step in caution["steps"])
+    ]
+
+
+def missing(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
+    """Those of `applying` that are not accepted."""
+    return [caution for caution in applying(job, content, step) if caution["key"] not in job["cautions"]]
+
+
+def hold(visit: "Visit", step: str) -> "Reply | None":
+    """The page that stands before a hands-on step until its cautions are accepted; None when they are."""
+    waiting = missing(visit.job, visit.content, step)
+    if not waiting:
+        return None
+    return page("hold.html", {"cautions": waiting, "step": step})

@@ -1,0 +1,74 @@
+"""What the evidence of a job says: the bridge from its findings to the engine's advice."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import job as jobs
+from pwa.engine import advice
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.job import Job
+    from pwa.app.protocol import Content
+    from pwa.engine.advice import Isolation
+
+WORDS = (
+    ("electrical", "Electrical only"),
+    ("mechanical", "Mechanical only"),
+    ("both", "Both"),
+    ("neither", "Neither"),
+)
+
+
+def isolate(job: "Job", content: "Content") -> "Isolation":
+    """The standing, suspects, next checks and reasons for a job's settled findings.
+
+    Raises:
+        ValueError: the findings cannot all be true under the model.
+    """
+    known = {finding["key"]: finding for finding in content["findings"]}
+    evidence = {
+        key: outcome
+        for key, outcome in job["findings"].items()
+        if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]
+    }
+    skipped = [record["data"]["finding"] for record in jobs.of_kind(job["settled"], "skipped")]
+    situation = {
+        "drive": job["opened"]["drive"],
+        "place": job["opened"]["place"],
+        "state": "assembled",
+        "skipped": skipped,
+    }
+    return advice.isolate(content["model"], evidence, situation)
+
+
+def percent(probability: float) -> str:
+    """A probability for people: never 0 or 100 %, which no evidence reaches."""
+    if probability < 0.01:
+        return "under 1 %"
+    if probability > 0.99:
+        return "over 99 %"
+    return f"{100 * probability:.0f} %"
+
+
+def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[dict[str, Any]]":
+    """The standing as four areas of one square, each as large as it is probable.
+
+    The left column is "the electrical side has a fault", the right "it has none"; in each column the upper
+    part is "the mechanical side has a fault as well".
+    """
+    left = size * (standing["electrical"] + standing["both"])
+    columns = (
+        (0.0, left, standing["both"], standing["electrical"], "both", "electrical"),
+        (left, size - left, standing["mechanical"], standing["neither"], "mechanical", "neither"),
+    )
+    areas: list[dict[str, Any]] = []
+    for x, width, upper, lower, above, below in columns:
+        total = upper + lower
+        height = size * upper / total if total > 0 else 0.0
+        for key, y, tall in ((above, 0.0, height), (below, height, size - height)):
+            box = {"x": x, "y": y, "width": width, "height": tall}
+            area: dict[str, Any] = {name: f"{box[name]:.1f}" for name in box}
+            area["key"] = key
+            areas.append(area)
+    return areas

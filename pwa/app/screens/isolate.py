@@ -1,0 +1,178 @@
+"""Isolate: where the evidence stands, what to check next and why, and what each answer has moved."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import findings, isolation
+from pwa.app import job as jobs
+from pwa.app.records import draft
+from pwa.app.story import name_of, outcome_label
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+    from pwa.engine.advice import Isolation
+
+SUSPECTS_SHOWN = 6
+CHECKS_SHOWN = 6
+STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
+SKIPS = {"later": "Not now", "here": "Cannot do here"}
+
+
+def show(visit: Visit) -> Reply:
+    try:
+        found = isolation.isolate(visit.job, visit.content)
+    except ValueError as error:
+        return _contradiction(visit, str(error))
+    check = _chosen(visit, found)
+    context: dict[str, Any] = {
+        "areas": isolation.mosaic(dict(found["standing"])),
+        "standing": [
+            {"key": key, "words": words, "percent": isolation.percent(found["standing"][key])}
+            for key, words in isolation.WORDS
+        ],
+        "upstream": isolation.percent(found["upstream"]),
+        "sure": found["sure"],
+        "conflict": found["conflict"],
+        "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
+        "check": check,
+        "others": found["checks"][:CHECKS_SHOWN],
+        "answered": _answered(visit, found),
+        "moved": _moved(found, visit.asked("moved")),
+        "disputed": len([item for item in visit.job["conflicts"] if item["kind"] == "finding"]),
+        "error": "",
+    }
+    return page("isolate.html", context)
+
+
+def answer(visit: Visit) -> Reply:
+    finding, outcome = visit.field("finding"), visit.field("outcome")
+    known = _finding(visit, finding)
+    allowed = [item["key"] for item in known["outcomes"]] + [jobs.NOT_CHECKED] if known else []
+    if outcome not in allowed:
+        return page("missing.html", {"what": "This version knows no such check or answer."}, status=422)
+    drafts = findings.answer(visit.job, finding, outcome, "answer")
+    return save(drafts, visit.at("isolate") + "?moved=" + finding)
+
+
+def skip(visit: Visit) -> Reply:
+    finding, reason = visit.field("finding"), SKIPS.get(visit.field("reason"), "Not now")
+    if _finding(visit, finding) is None:
+        return page("missing.html", {"what": "This version knows no such check."}, status=422)
+    data = {"finding": finding, "reason": reason}
+    earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)
+    return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
+
+
+def _chosen(visit: Visit, found: "Isolation") -> "dict[str, Any] | None":
+    """The check the person picked, else the one worth most."""
+    wanted = visit.asked("check")
+    known = _finding(visit, wanted) if wanted else None
+    for check in found["checks"]:
+        if check["finding"] == wanted or not wanted:
+            return _with_measure(visit, dict(check))
+    if known is None:
+        return None
+    fields = ("name", "question", "minutes", "tools", "outcomes", "how")
+    chosen = {name: known[name] for name in fields}
+    chosen["finding"], chosen["why"] = wanted, ""
+    return _with_measure(visit, chosen)
+
+
+def _with_measure(visit: Visit, check: "dict[str, Any]") -> "dict[str, Any]":
+    """A check that a measurement answers leads to that measurement's page."""
+    check["measure"] = ""
+    for measure in visit.content["measures"]:
+        if measure["finding"] == check["finding"]:
+            check["measure"] = measure["key"]
+    known = _finding(visit, check["finding"])
+    check["how"] = known["how"] if known else ""
+    return check
+
+
+def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":
+    reasons = {reason["finding"]: reason for reason in found["reasons"]}
+    rows: list[dict[str, Any]] = []
+    for record in reversed(jobs.of_kind(visit.job["settled"], "finding")):
+        key, outcome = record["data"]["finding"], record["data"]["outcome"]
+        if outcome != jobs.NOT_CHECKED:
+            row = {
+                "finding": key,
+                "name": name_of(visit.content, "findings", key),
+                "answer": outcome_label(visit.content, key, outcome),
+                "bars": _bars(reasons[key]) if key in reasons else [],
+            }
+            rows.append(row)
+    return rows
+
+
+def _bars(reason: "Any") -> "list[dict[str, Any]]":
+    """How far a finding moved each side, as a bar from the middle: right for, left against."""
+    bars: list[dict[str, Any]] = []
+    for side in ("electrical", "mechanical"):
+        moved = reason["moves"][side]
+        length = min(abs(moved) / STRONGEST, 1.0) * 50
+        bars.append(
+            {
+                "side": side,
+                "x": f"{50 - length if moved < 0 else 50:.1f}",
+                "width": f"{length:.1f}",
+                "words": _strength(moved),
+            }
+        )
+    return bars
+
+
+def _strength(moved: float) -> str:
+    """A change in log odds in words: a factor of 1.3, 3 and 10 are the steps."""
+    size = abs(moved)
+    if size < 0.26:
+        return "says little"
+    how = "slightly" if size < 1.1 else "clearly" if size < 2.3 else "strongly"
+    return f"{how} {'for' if moved > 0 else 'against'}"
+
+
+def _moved(found: "Isolation", finding: str) -> str:
+    for reason in found["reasons"]:
+        if reason["finding"] == finding:
+            return reason["sentence"]
+    return ""
+
+
+def _suspect(item: "Any") -> "dict[str, Any]":
+    return {
+        "name": item["name"],
+        "fault": item["fault"],
+        "percent": isolation.percent(item["p"]),
+        "width": f"{100 * item['p']:.1f}",
+    }
+
+
+def _finding(visit: Visit, key: str) -> "dict[str, Any] | None":
+    for finding in visit.content["findings"]:
+        if finding["key"] == key:
+            return dict(finding)
+    return None
+
+
+def _contradiction(visit: Visit, error: str) -> Reply:
+    """Answers that cannot all be true: shown, so that one of them can be taken back."""
+    rows = [
+        {
+            "finding": record["data"]["finding"],
+            "name": name_of(visit.content, "findings", record["data"]["finding"]),
+            "answer": outcome_label(visit.content, record["data"]["finding"], record["data"]["outcome"]),
+            "bars": [],
+        }
+        for record in jobs.of_kind(visit.job["settled"], "finding")
+        if record["data"]["outcome"] != jobs.NOT_CHECKED
+    ]
+    return page("isolate_contradiction.html", {"error": error, "answered": rows})
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/job/{job}/isolate", show),
+    ("POST", "/job/{job}/isolate", answer),
+    ("POST", "/job/{job}/isolate/skip", skip),
+]
