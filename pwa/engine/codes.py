@@ -50,18 +50,21 @@ def read(text: str) -> "list[Code]":
     Raises:
         ValueError: nothing in it is a code.
     """
-    typed = text.strip().upper()
-    pair = re.match(r"^(SPN)?[ :]*(\d+)[ /\-,:]*(FMI)?[ :]*(\d+)$", typed)
+    typed = " ".join(text.upper().split())
+    # An SPN alone must not be cut in two: something has to stand between the two numbers.
+    pair = re.match(r"^(SPN)?[ :]*(\d+)([ /\-,:;]*FMI[ :]*|[ /\-,:;]+)(\d+)$", typed)
     payload = _bytes(typed)
     if payload and len(payload) >= 6:
         return decode_dm1(payload)["codes"]
-    if pair and (pair.group(1) or re.search(r"\d[ /\-,:]+(FMI)?", typed)):
+    if pair:
         return [_j1939(int(pair.group(2)), int(pair.group(4)), None, [], None)]
+    if re.match(r"^(SPN)?[ :]*\d+$", typed) and len(typed.replace(" ", "")) < 10:
+        raise ValueError("An SPN alone is half a code. Type its FMI behind it, such as 641/7.")
     if len(typed) == 5 and typed[0] in LETTERS and typed[1] in "0123" and _is_hex(typed[2:]):
         return [_j2012(typed)]
     if payload:
         raise ValueError("A DM1 message has at least 6 bytes: two of lamps and four for each code.")
-    raise ValueError(f"“{text.strip()}” is no code this app can read. {FORMS}" if typed else FORMS)
+    raise ValueError(f"“{text.strip()}” is no code known here. {FORMS}" if typed else FORMS)
 
 
 def decode_dm1(payload: "list[int]") -> Dm1:
@@ -124,10 +127,16 @@ def j2012_to_bytes(code: str) -> "list[int]":
 
 
 def identifier(text: str) -> Identifier:
-    """The parts of a 29-bit identifier in hex (J1939-21): below PF 240 the PS byte is the destination."""
+    """The parts of a 29-bit identifier in hex (J1939-21): below PF 240 the PS byte is the destination.
+
+    Raises:
+        ValueError: no hex, or more than 29 bits.
+    """
     if not text or len(text) > 8 or not _is_hex(text.upper()):
         raise ValueError(f"“{text}” is no identifier: up to eight hex digits.")
     value = int(text, 16)
+    if value >> 29:
+        raise ValueError(f"“{text}” is more than 29 bits; the first digit is 0 or 1.")
     source, specific, form, page = value & 0xFF, value >> 8 & 0xFF, value >> 16 & 0xFF, value >> 24 & 3
     broadcast = form >= 240
     return {

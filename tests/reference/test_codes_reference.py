@@ -1,0 +1,102 @@
+"""Trouble codes against published layouts and two independent decoders."""
+
+import cantools.j1939
+import j1939
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pwa.engine import codes
+
+# Payloads worked by hand from the byte layout of SAE J1939-73 (DM1, conversion version 4).
+WORKED = [
+    ("04 FF 66 00 03 05 FF FF", ["warning"], [(102, 3, 5)]),
+    ("04 FF 81 02 07 02 FF FF", ["warning"], [(641, 7, 2)]),
+    ("50 FF B6 12 83 08 FF FF", ["malfunction", "stop"], [(266934, 3, 8)]),
+    ("40 FF CF 0C E4 7F FF FF", ["malfunction"], [(462031, 4, None)]),
+    ("14 FF 81 02 07 02 66 00 10 01", ["stop", "warning"], [(641, 7, 2), (102, 16, 1)]),
+    ("00 FF 00 00 00 00 FF FF", [], []),
+    ("00 FF FF FF FF FF FF FF", [], []),  # the older form of "no code": from memory
+]
+
+
+@pytest.fixture(scope="module")
+def both(twin):
+    return twin("pwa.engine.codes")
+
+
+@pytest.mark.parametrize(("text", "lamps", "dtcs"), WORKED)
+def test_dm1_payloads_worked_from_sae_j1939_73(both, text, lamps, dtcs):
+    message = both.decode_dm1([int(byte, 16) for byte in text.split()])
+    assert [(code["spn"], code["fmi"], code["occurrences"]) for code in message["codes"]] == dtcs
+    assert [name for name, state in message["lamps"].items() if state.startswith("on")] == lamps
+
+
+def test_a_message_of_several_frames_decodes_once_it_is_joined(both):
+    # Frames of a broadcast announced message (SAE J1939-21), as the library can-j1939 2.0.12 joins them to
+    # PGN 65226: the announcement gives 10 bytes, each data frame a sequence number and 7 bytes.
+    announced = bytes.fromhex("200A0002FFCAFE00")
+    frames = [bytes.fromhex("0114FF8102070266"), bytes.fromhex("02001001FFFFFFFF")]
+    payload = b"".join(frame[1:] for frame in frames)[: int.from_bytes(announced[1:3], "little")]
+    assert int.from_bytes(announced[5:8], "little") == both.identifier("18FECA00")["pgn"]
+    assert [code["key"] for code in both.decode_dm1(list(payload))["codes"]] == ["641/7", "102/16"]
+
+
+def test_an_old_conversion_method_gives_all_three_readings(both):
+    # SAE J1939-73 versions 1 to 3, by hand: 102·2048 = 208896; 102·8 = 816; 102.
+    code = both.decode_dm1([0x44, 0xFF, 0x66, 0x00, 0x04, 0x85, 0xFF, 0xFF])["codes"][0]
+    assert code["candidates"] == [102, 208896, 816]
+
+
+def test_lamps_flash_as_sae_j1939_73_codes_them(both):
+    assert both.decode_dm1([0x55, 0x00, 0x81, 2, 7, 1, 255, 255])["lamps"]["stop"] == "on, slow flash"
+    assert both.decode_dm1([0x40, 0x7F, 0x81, 2, 7, 1, 255, 255])["lamps"]["malfunction"] == "on, fast flash"
+
+
+@given(st.integers(0, 524287), st.integers(0, 31), st.integers(0, 127))
+def test_encoding_agrees_with_the_library_can_j1939(spn, fmi, count):
+    theirs = j1939.diagnostic_messages.DTC(spn=spn, fmi=fmi, oc=count)
+    ours = codes.encode_dtc(spn, fmi, count)
+    assert int.from_bytes(bytes(ours), "little") == theirs.dtc
+
+
+@given(st.integers(0, 2**31 - 1))
+def test_decoding_agrees_with_the_library_can_j1939(raw):
+    theirs = j1939.diagnostic_messages.DTC(dtc=raw)
+    read = codes.decode_dm1([0x04, 0xFF, *raw.to_bytes(4, "little"), 0xFF, 0xFF])["codes"]
+    if raw:  # the library reads all zeros as a code of zeros; J1939-73 says it is none
+        count = None if theirs.oc == 127 else theirs.oc
+        assert [(c["spn"], c["fmi"], c["occurrences"]) for c in read] == [(theirs.spn, theirs.fmi, count)]
+
+
+@given(st.integers(1, 524286), st.integers(0, 31), st.integers(0, 126))
+def test_decoding_turns_encoding_back(spn, fmi, count):
+    read = codes.decode_dm1([0x04, 0xFF, *codes.encode_dtc(spn, fmi, count), 0xFF, 0xFF])["codes"]
+    assert [(code["spn"], code["fmi"], code["occurrences"]) for code in read] == [(spn, fmi, count)]
+
+
+@pytest.mark.parametrize("text", ["18FECA00", "0CF00400", "18FEF600", "10FDA300", "18FDD500", "18EAFF21"])
+def test_identifiers_agree_with_the_library_cantools(both, text):
+    theirs = cantools.j1939.frame_id_unpack(int(text, 16))
+    ours = both.identifier(text)
+    assert (ours["priority"], ours["source"]) == (theirs.priority, theirs.source_address)
+    group = theirs.pdu_specific if theirs.pdu_format >= 240 else 0  # else it is the destination
+    assert ours["pgn"] == cantools.j1939.pgn_pack(theirs.reserved, theirs.data_page, theirs.pdu_format, group)
+
+
+# SAE J2012 / ISO 15031-6: two bits of letter, two of the first digit, three hex digits.
+@pytest.mark.parametrize(
+    ("pair", "code"),
+    [((0x00, 0x45), "P0045"), ((0x02, 0x99), "P0299"), ((0x25, 0x63), "P2563"), ((0xC1, 0x0C), "U010C"),
+     ((0x41, 0x23), "C0123"), ((0x92, 0x34), "B1234"), ((0xC0, 0x73), "U0073"), ((0x22, 0x6B), "P226B")],
+)  # fmt: skip
+def test_two_byte_codes_of_sae_j2012(both, pair, code):
+    assert both.j2012_from_bytes(*pair) == code
+    assert both.j2012_to_bytes(code) == list(pair)
+
+
+def test_every_two_byte_code_but_none_goes_there_and_back():
+    for value in range(1, 65536):
+        code = codes.j2012_from_bytes(value >> 8, value & 255)
+        assert codes.j2012_to_bytes(code) == [value >> 8, value & 255]
+    assert codes.j2012_from_bytes(0, 0) == ""
