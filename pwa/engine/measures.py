@@ -6,14 +6,16 @@ practice unless the shop enters the maker's; the comparisons are Ohm's law and r
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import circuits
+from pwa.engine import circuits, sweep
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from pwa.engine.sweep import Sweep
+
     Numbers = dict[str, float]
 
-IMPOSSIBLE = 1.5  # a signal this many times its reference is a slipped probe, not a signal
+STOPS = ("stop_a", "quarter", "half", "three_quarters", "stop_b")  # where a sweep is read, evenly spaced
 
 
 class Detail(TypedDict):
@@ -23,7 +25,7 @@ class Detail(TypedDict):
 
 
 class Verdict(TypedDict):
-    """`outcome` is an outcome of the finding that the measurement answers."""
+    """`outcome` is an outcome of the finding that the measurement answers, "" if it answers nothing."""
 
     value: float
     unit: str
@@ -43,30 +45,35 @@ def calculate(name: str, values: "Numbers", limits: "Numbers") -> Verdict:
     try:
         return CALCULATIONS[name](values, limits)
     except KeyError as missing:
-        raise ValueError(f"The value {missing.args[0]} is missing.") from None
+        named = str(missing.args[0]).replace("_", " ")
+        raise ValueError(f"The value “{named}” is missing.") from None
 
 
 def supply_drop(values: "Numbers", limits: "Numbers") -> Verdict:
     """Battery positive to the actuator's supply pin, under load: V_battery − V_pin."""
-    return _drop(values["battery"] - values["pin"], limits["drop"], "supply", values["battery"])
+    battery, pin = values["battery"], values["pin"]
+    if battery <= 0:
+        raise ValueError("The battery must show more than 0 V; check the meter and its probes first.")
+    if pin < -circuits.NOISE:
+        raise ValueError(f"{pin:.1f} V at the pin is below zero: the probes are swapped.")
+    return _drop(battery - pin, limits["drop"], "supply")
 
 
 def ground_drop(values: "Numbers", limits: "Numbers") -> Verdict:
     """The actuator's ground pin to battery negative, under load, read directly."""
-    return _drop(values["drop"], limits["drop"], "ground", 0.0)
+    return _drop(values["drop"], limits["drop"], "ground")
 
 
 def reference(values: "Numbers", limits: "Numbers") -> Verdict:
-    """The sensor's reference against its nominal voltage."""
+    """The sensor's reference against its nominal voltage: within nominal · (1 ± tolerance)."""
     volts, nominal, share = values["reference"], limits["nominal"], limits["tolerance"] / 100
-    _possible(volts, nominal)
-    low, high = nominal * (1 - share), nominal * (1 + share)
-    outcome = "low" if volts < low else "high" if volts > high else "ok"
+    outcome = circuits.reference_check(volts, nominal, limits["tolerance"])
     words = {
         "ok": "The reference is within its limits.",
         "low": "The reference is low: something on the same circuit may pull it down.",
         "high": "The reference is high: it may touch a supply wire.",
     }
+    low, high = nominal * (1 - share), nominal * (1 + share)
     details = [_detail("Measured", volts, "V"), _detail("From", low, "V"), _detail("to", high, "V")]
     return _verdict(volts, "V", outcome, words[outcome], details)
 
@@ -74,68 +81,102 @@ def reference(values: "Numbers", limits: "Numbers") -> Verdict:
 def position(values: "Numbers", limits: "Numbers") -> Verdict:
     """Position feedback against the commanded percentage, both at once, sensor 10 to 90 % of reference.
 
-    With a command before and after a change it also sees a signal that does not move.
+    With command and signal before a change it also sees a signal that does not move.
     """
-    volts, source, command = values["signal"], values["reference"], values["command"]
-    _possible(volts, source)
+    volts, source, command = values["signal"], _reference(values, limits), values["command"]
     if not 0 <= command <= 100:
         raise ValueError("The command is from 0 to 100 %.")
-    actual, expected = circuits.position_percent(volts, source), circuits.position_volts(command, source)
+    actual, expected = circuits.ratiometric(volts, source), circuits.expected_volts(command, source)
     details = [
         _detail("Expected", expected, "V"),
         _detail("Measured", volts, "V"),
         _detail("That is", actual, "% of travel"),
     ]
     where = circuits.band(volts, source)
-    if where.startswith("fault"):
-        high = where == "fault high"
-        words = "above" if high else "below"
-        sentence = f"The signal is {words} anything the sensor can send: look for a broken or touching wire."
-        return _verdict(actual, "%", "out-of-band", sentence, details)
-    before = values.get("signal_before")
-    if before is not None and abs(volts - before) < 0.01 * source:
-        sentence = "The signal did not move when the command did: frozen."
-        return _verdict(actual, "%", "frozen", sentence, details)
-    if abs(actual - command) > limits["error"]:
-        sentence = f"Commanded {command:.0f} %, reached {actual:.0f} %: the position is not reached."
-        return _verdict(actual, "%", "short", sentence, details)
-    return _verdict(actual, "%", "follows", f"Commanded {command:.0f} %, reached {actual:.0f} %.", details)
+    if where != "in-range":
+        side = "above" if where == "high-fault" else "below"
+        outcome = "out-of-band"
+        sentence = f"The signal is {side} anything the sensor can send: look for a broken or touching wire."
+    elif _frozen(values, limits, source):
+        outcome, sentence = "frozen", "The signal did not move when the command did: frozen."
+    else:
+        outcome = "follows" if abs(actual - command) <= limits["error"] else "short"
+        sentence = f"Commanded {command:.0f} %, the signal says {actual:.0f} %: " + (
+            "the position is reached." if outcome == "follows" else "the position is not reached."
+        )
+    return _verdict(actual, "%", outcome, sentence, details)
 
 
 def hand_sweep(values: "Numbers", limits: "Numbers") -> Verdict:
-    """The lever swept by hand from stop to stop: the signal at both stops, its worst jump, its worst stick.
+    """The lever moved by hand: the signal at both stops and each quarter, and the extremes on the way.
 
-    A jump is electrical (the track or a connector), a hard spot or a short travel is mechanical.
+    A jump or a dropout is an electrical pattern; a short travel or a drag that the hand feels, a mechanical
+    one. A signal that never moved answers nothing, so its outcome is empty.
     """
-    source, first, last = values["reference"], values["first"], values["last"]
-    for volts in (first, last):
-        _possible(volts, source)
-    travel = abs(circuits.position_percent(last, source) - circuits.position_percent(first, source))
-    jump = 100 * abs(values.get("jump", 0.0)) / source
+    source = _reference(values, limits)
+    points = [[25.0 * index, values[key]] for index, key in enumerate(STOPS)]
+    found = sweep.hand_sweep(points, source, limits["jump"])
+    stray = 100 * _beyond([volts for _, volts in points], values["smallest"], values["largest"]) / source
+    drags = values.get("drags", 0.0)
+    if drags < 0:
+        raise ValueError("The number of places where the lever drags is 0 or more.")
+    outcome, sentence = _swept(found, stray, drags, limits)
     details = [
-        _detail("Travel", travel, "% of the sensor's"),
-        _detail("Worst jump", jump, "% of the reference"),
+        _detail("Travel", found["travel"], "% of the sensor's"),
+        _detail("Beyond the stops", stray, "% of the reference"),
+        _detail("Signal still over", found["stuck"], "% of the way"),
     ]
-    if jump > limits["jump"]:
-        sentence = "The signal jumps while the lever moves evenly: an electrical pattern."
-        return _verdict(travel, "%", "jumps", sentence, details)
-    if travel < limits["travel"]:
-        sentence = f"The lever stops after {travel:.0f} % of the travel: a mechanical pattern."
-        return _verdict(travel, "%", "stops-short", sentence, details)
-    if values.get("hard_spots", 0.0) >= 1:
-        sentence = "The lever reaches both stops but has hard spots: a mechanical pattern."
-        return _verdict(travel, "%", "rough", sentence, details)
-    return _verdict(
-        travel, "%", "smooth", "The lever moves evenly from stop to stop and the signal follows.", details
-    )
+    return _verdict(found["travel"], "%", outcome, sentence, details)
 
 
-def _drop(drop: float, limit: float, side: str, battery: float) -> Verdict:
-    if battery and drop > battery:
-        raise ValueError("The drop is larger than the battery's voltage; check the two probe points.")
+def _swept(found: "Sweep", stray: float, drags: float, limits: "Numbers") -> "tuple[str, str]":
+    """Outcome and sentence of a sweep; the electrical patterns first, for they spoil the rest."""
+    if found["pattern"] == "electrical":
+        return "jumps", found["sentence"]
+    if stray > limits["stray"]:
+        sentence = "On the way the signal left the range between the stops: an electrical pattern, a dropout."
+        return "jumps", sentence
+    if found["pattern"] == "no signal":
+        return "", found["sentence"]
+    if found["travel"] < limits["travel"]:
+        sentence = (
+            f"The signal spans {found['travel']:.0f} % of its travel, less than {limits['travel']:.0f} %: "
+            "a mechanical pattern, if the lever stops there too."
+        )
+        return "stops-short", sentence
+    if drags >= 1:
+        return "rough", "The lever reaches both stops but drags on the way: a mechanical pattern."
+    if found["pattern"] == "either":
+        return "rough", found["sentence"]
+    return "smooth", "The lever moves evenly from stop to stop and the signal follows."
+
+
+def _beyond(stops: "list[float]", smallest: float, largest: float) -> float:
+    """V by which the extremes on the way lie outside all that was read standing still."""
+    if smallest > largest:
+        raise ValueError("The smallest signal is above the largest: swap the two.")
+    return max(0.0, min(stops) - smallest, largest - max(stops))
+
+
+def _frozen(values: "Numbers", limits: "Numbers", source: float) -> bool:
+    """Whether the signal stood still although the command changed by more than the error allowed."""
+    if "signal_before" not in values and "command_before" not in values:
+        return False
+    moved = abs(values["signal"] - values["signal_before"])
+    change = abs(values["command"] - values["command_before"])
+    return change > limits["error"] and 100 * moved / source < sweep.STILL
+
+
+def _reference(values: "Numbers", limits: "Numbers") -> float:
+    """The reference as measured, if a line of the nominal voltage can give it."""
+    circuits.possible(values["reference"], limits["nominal"])
+    return values["reference"]
+
+
+def _drop(drop: float, limit: float, side: str) -> Verdict:
     if drop < -limit:
         raise ValueError(f"The {side} drop is negative: the probes are swapped, or a point is wrong.")
-    high = drop > limit
+    high = drop > limit + circuits.ROUNDING
     sentence = (
         f"{drop:.2f} V are lost on the {side} side, more than {limit:.2f} V: find the joint that eats them."
         if high
@@ -143,16 +184,6 @@ def _drop(drop: float, limit: float, side: str, battery: float) -> Verdict:
     )
     details = [_detail("Drop", drop, "V"), _detail("Limit", limit, "V")]
     return _verdict(drop, "V", "high" if high else "ok", sentence, details)
-
-
-def _possible(volts: float, source: float) -> None:
-    if source <= 0:
-        raise ValueError("The reference must be above 0 V; measure and mend the reference first.")
-    if volts < -0.1 or volts > IMPOSSIBLE * source:
-        raise ValueError(
-            f"{volts:.1f} V cannot come from a line of {source:.1f} V: "
-            "check the probe and the meter's range. If it is true, a supply wire touches this line."
-        )
 
 
 def _detail(label: str, value: float, unit: str) -> Detail:

@@ -1,0 +1,81 @@
+"""Wire, sensors and the bus, as a technician meets them."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pwa.engine import circuits as module
+
+
+@pytest.fixture(scope="module")
+def circuits(twin):
+    return twin("pwa.engine.circuits")
+
+
+@pytest.mark.parametrize(
+    ("volts", "where"),
+    [(0.24, "low-fault"), (0.25, "in-range"), (2.5, "in-range"), (4.75, "in-range"), (4.76, "high-fault")],
+)
+def test_a_signal_beyond_five_and_ninety_five_percent_is_a_circuit_fault(circuits, volts, where):
+    assert circuits.band(volts, 5.0) == where
+
+
+@pytest.mark.parametrize(
+    ("volts", "verdict"), [(4.74, "low"), (4.75, "ok"), (5.0, "ok"), (5.25, "ok"), (5.26, "high")]
+)
+def test_a_reference_is_held_against_its_tolerance(circuits, volts, verdict):
+    assert circuits.reference_check(volts, 5.0, 5) == verdict
+
+
+def test_the_signal_counts_against_the_reference_as_measured(circuits):
+    assert circuits.ratiometric(2.425, 4.85) == pytest.approx(50)
+    assert circuits.ratiometric(2.5, 4.85) == pytest.approx(51.9, abs=0.05)
+
+
+@given(st.floats(0, 100), st.floats(1, 6))
+def test_percent_and_volts_turn_each_other_back(percent, reference):
+    volts = module.expected_volts(percent, reference)
+    assert module.ratiometric(volts, reference) == pytest.approx(percent, abs=1e-9)
+
+
+@given(st.floats(0.1, 50), st.floats(0.1, 30), st.floats(0.2, 100), st.floats(-40, 150))
+def test_sound_wire_has_no_excess_resistance(current, length, area, temperature):
+    ohms = module.wire_resistance(area, length, temperature)
+    assert module.excess_resistance(module.drop(current, ohms), current, ohms) == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("ohms", "count", "says"),
+    [
+        (60, 2, "as it should be"),
+        (120, 1, "one is missing"),
+        (40, 3, "too many"),
+        (30, 4, "too many"),
+        (80, -1, "no whole number"),
+        (2, -1, "touch each other"),
+        (1e6, 0, "open"),
+    ],
+)
+def test_terminators_are_counted(circuits, ohms, count, says):
+    found = circuits.terminators(ohms)
+    assert found["count"] == count
+    assert says in found["sentence"]
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "says"),
+    [
+        ("ratiometric", [13, 5], "13.0 V cannot come from a line of 5.0 V"),
+        ("reference_check", [13, 5, 5], "13.0 V cannot come"),
+        ("band", [-1, 5], "probes are swapped"),
+        ("band", [2.5, 0], "above 0 V"),
+        ("expected_volts_at_angle", [50, 40, 5], "angle is from 0"),
+        ("wire_resistance", [0, 1], "cross-section"),
+        ("excess_resistance", [0.1, 0, 0], "load the circuit"),
+        ("awg_area", [41], "gauge is from"),
+        ("terminators", [-1], "not negative"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_a_reason(circuits, name, given, says):
+    with pytest.raises(ValueError, match=says):
+        getattr(circuits, name)(*given)

@@ -1,0 +1,69 @@
+"""Circuits against published tables and worked examples."""
+
+import pytest
+
+
+@pytest.fixture(scope="module")
+def circuits(twin):
+    return twin("pwa.engine.circuits")
+
+
+# ASTM B258: diameters of solid wire in mil to four figures; the rows are from memory, but for 36 and 4/0,
+# by which the standard defines the series.
+@pytest.mark.parametrize(
+    ("gauge", "mils"),
+    [(-3, 460.0), (0, 324.9), (10, 101.9), (12, 80.81), (14, 64.08), (16, 50.82), (18, 40.30), (20, 31.96),
+     (22, 25.35), (36, 5.0)],
+)  # fmt: skip
+def test_areas_of_astm_b258(circuits, gauge, mils):
+    diameter = mils * 0.0254
+    assert circuits.awg_area(gauge) == pytest.approx(3.14159265 / 4 * diameter**2, rel=5e-4)
+
+
+# Copper wire tables computed from ASTM B258 and IEC 60028: ohms per 1000 ft at 20 °C.
+@pytest.mark.parametrize(
+    ("gauge", "ohms"), [(10, 0.9989), (12, 1.588), (14, 2.525), (22, 16.14), (24, 25.67)]
+)
+def test_resistance_of_a_thousand_feet(circuits, gauge, ohms):
+    assert circuits.wire_resistance(circuits.awg_area(gauge), 304.8) == pytest.approx(ohms, rel=5e-4)
+
+
+def test_copper_warms_as_iec_60028_says(circuits):
+    cold, hot = circuits.wire_resistance(1, 1, 20), circuits.wire_resistance(1, 1, 75)
+    assert cold == pytest.approx(1 / 58)
+    assert hot / cold == pytest.approx(
+        (234.5 + 75) / (234.5 + 20), abs=1e-4
+    )  # the same rule in its older form
+
+
+# Ohm's law with IEC 60028 copper, worked by hand: A, m both ways, mm², °C, V.
+@pytest.mark.parametrize(
+    ("current", "length", "area", "temperature", "volts"),
+    [
+        (10, 12, 2.5, 20, 0.8276),
+        (10, 12, 2.5, 80, 1.0227),
+        (8, 10, 1.5, 60, 1.0641),
+        (5, 3, 0.75, 20, 0.3448),
+    ],
+)
+def test_voltage_drops_worked_by_hand(circuits, current, length, area, temperature, volts):
+    resistance = circuits.wire_resistance(area, length, temperature)
+    assert circuits.drop(current, resistance) == pytest.approx(volts, abs=1e-4)
+
+
+# Two, one, three and four resistors of 120 Ω (SAE J1939-11) in parallel, also loaded by the inputs of
+# 10 nodes of 30 kΩ and 20 nodes of 20 kΩ; Kirchhoff's laws, by hand.
+@pytest.mark.parametrize(
+    ("ohms", "count"),
+    [(60, 2), (120, 1), (40, 3), (30, 4), (58.8, 2), (115.4, 1), (39.5, 3), (56.6, 2), (107.1, 1), (38.5, 3)],
+)
+def test_terminators_of_j1939_11(circuits, ohms, count):
+    assert circuits.terminators(ohms)["count"] == count
+
+
+def test_thirty_degrees_on_a_five_volt_line(circuits):
+    # A check value, no source; common practice: commanded to 30° on a 5 V supply about 3 V come back, and
+    # 1 to 2 V mean that the position was not reached. The full travel of 48° is ours, to match it.
+    assert circuits.expected_volts_at_angle(30, 48, 5.0) == pytest.approx(3.0)
+    reached = [circuits.ratiometric(volts, 5.0) * 48 / 100 for volts in (1.0, 2.0)]
+    assert reached == [pytest.approx(6.0), pytest.approx(18.0)]
