@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 def wrap(angle: float) -> float:
     """The same angle in (-180, 180] degrees."""
-    return 180.0 - (180.0 - angle) % 360.0
+    wrapped = 180.0 - (180.0 - angle) % 360.0
+    return wrapped if wrapped > -180.0 else 180.0  # a remainder can round up to 360
 
 
 def between(shape: "Ellipse", start: "Point", end: "Point", offset: "Point") -> float:
