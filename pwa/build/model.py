@@ -1,0 +1,125 @@
+"""From the causes and findings of content/ to the network that the phone propagates in.
+
+A cause is "yes" or "no": noisy-OR of the causes that bring it about, its own chance being the leak. A
+finding is the noisy-MAX of the causes that show it. Four questions are put to the network as variables:
+`any-electrical`, `any-mechanical` (faults of the mechanism and of the air path: whatever is not cured at
+the actuator's plug), `any-upstream`, and `standing`, which says which of the first two hold.
+"""
+
+from collections.abc import Iterable
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
+
+from pwa.build import noisy, schema, tree
+from pwa.build.tree import Node
+
+QUESTIONS = {
+    "any-electrical": ("electrical",),
+    "any-mechanical": ("mechanical", "air path"),
+    "any-upstream": ("upstream",),
+}
+STANDING = ("electrical", "mechanical", "both", "neither")
+
+
+def compile(content: schema.Content) -> dict[str, Any]:
+    """The junction tree of the content's fault model.
+
+    Raises ValueError naming key and field of what cannot be: cycles, unknown causes, wrong numbers.
+    """
+    return tree.compile_network(network(content.causes, content.findings), root="standing")
+
+
+def network(causes: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
+    """The network itself, parents before children, causes in the order in which they bring others about."""
+    order = _causal_order(causes)
+    rank = {cause.key: position for position, cause in enumerate(order)}
+    _check_names([*causes, *findings])
+    nodes = [node for cause in order for node in noisy.nodes(_of_cause(cause))]
+    for question, faults in QUESTIONS.items():
+        nodes += noisy.any_of(question, [cause.key for cause in order if cause.fault in faults])
+    nodes.append(_standing())
+    return nodes + [node for finding in findings for node in noisy.nodes(_of_finding(finding, rank))]
+
+
+def _causal_order(causes: list[schema.Cause]) -> list[schema.Cause]:
+    """Parents before children; otherwise by key, so that file order does not matter."""
+    known = {cause.key: cause for cause in sorted(causes, key=lambda cause: cause.key)}
+    for cause in known.values():
+        _check_causes(f"cause {cause.key}, because_of", cause.because_of, known)
+    try:
+        order = TopologicalSorter({key: cause.because_of for key, cause in known.items()}).static_order()
+        return [known[key] for key in order]
+    except CycleError as error:
+        circle = " -> ".join(error.args[1])
+        raise ValueError(f"cause {error.args[1][0]}, because_of: causes go in a circle: {circle}") from None
+
+
+def _check_causes(where: str, named: Iterable[str], known: Iterable[str]) -> None:
+    for key in named:
+        if key not in known:
+            raise ValueError(f"{where}: there is no cause {key!r}")
+
+
+def _check_names(things: list[schema.Cause | schema.Finding]) -> None:
+    taken = {*QUESTIONS, "standing"}
+    for thing in things:
+        if thing.key in taken or "--" in thing.key:
+            raise ValueError(f"{thing.key}, key: this name is taken, or holds --; choose another")
+        taken.add(thing.key)
+
+
+def _of_cause(cause: schema.Cause) -> noisy.Effect:
+    for parent, chance in cause.because_of.items():
+        _check_chance(f"cause {cause.key}, because_of {parent}", [chance], 1)
+    return noisy.Effect(
+        cause.key,
+        noisy.NO_YES,
+        {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
+        [cause.chance],
+        "cause",
+        {"label": cause.name, "fault": cause.fault, "drives": cause.drives},
+    )
+
+
+def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
+    where = f"finding {finding.key}"
+    _check_causes(f"{where}, shown_by", finding.shown_by, rank)
+    count = len(finding.outcomes) - 1
+    _check_chance(f"{where}, leak", finding.leak, count)
+    if min(finding.leak) <= 0:
+        raise ValueError(f"{where}, leak: every outcome must be possible with nothing wrong, so none is 0")
+    for cause, chances in finding.shown_by.items():
+        _check_chance(f"{where}, shown_by {cause}", chances, count)
+    causes = sorted(finding.shown_by, key=lambda cause: rank[cause])
+    return noisy.Effect(
+        finding.key,
+        tuple(outcome.key for outcome in finding.outcomes),
+        {cause: finding.shown_by[cause] for cause in causes},
+        finding.leak,
+        "finding",
+        {
+            "label": finding.name,
+            **finding.model_dump(
+                include={"question", "outcomes", "minutes", "tools", "places", "state", "drives", "caution"}
+            ),
+        },
+    )
+
+
+def _check_chance(where: str, chances: list[float], count: int) -> None:
+    """An outcome may be one that a cause never shows, but not all of them, and their sum is below 1."""
+    if len(chances) != count:
+        raise ValueError(f"{where}: {len(chances)} numbers for {count} outcomes after the first")
+    if min(chances) < 0 or not 0 < sum(chances) < 1:
+        raise ValueError(f"{where}: chances lie between 0 and 1, and so does their sum, not {chances}")
+
+
+def _standing() -> Node:
+    table = []
+    for electrical in (False, True):
+        for mechanical in (False, True):
+            now = {(True, False): 0, (False, True): 1, (True, True): 2, (False, False): 3}[
+                electrical, mechanical
+            ]
+            table += [float(state == now) for state in range(len(STANDING))]
+    return Node("standing", STANDING, tuple(table), ("any-electrical", "any-mechanical"), "question")
