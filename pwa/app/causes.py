@@ -19,7 +19,8 @@ def undecided(job: "Job", content: "Content") -> "list[dict[str, Any]]":
     Naming the cause answers the question; the others then need no word of their own.
     """
     decisions = {
-        record["data"]["cause"]: record["data"]["decision"] for record in jobs.of_kind(job["settled"], "cause")
+        record["data"]["cause"]: record["data"]["decision"]
+        for record in jobs.of_kind(job["settled"], "cause")
     }
     if "named" in decisions.values():
         return []

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import job as jobs
 from pwa.app import causes, cautions
+from pwa.app import job as jobs
 
 if TYPE_CHECKING:
     from pwa.app.job import Job

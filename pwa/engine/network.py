@@ -74,6 +74,14 @@ class Tree:
         self._inward = inward
         return float(sum(inward[self._root]))
 
+    def at_root(self, name: str) -> "list[float]":
+        """P(each state, evidence) of a variable of the root, known as soon as collected."""
+        number = self._number(name)
+        home = self._homes[number]
+        if home["clique"] != self._root:
+            raise ValueError(f"{name} does not lie in the root of the tree.")
+        return _sum(self._inward[self._root], home["index"], len(self._states[number]))
+
     def distribute(self, name: str = "", state: str = "") -> None:
         """Sends all messages back, under the assumption that a variable of the root has that state."""
         full = self._inward[:]

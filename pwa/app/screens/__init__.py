@@ -5,8 +5,8 @@ from pwa.app.screens import (
     codes,
     fasteners,
     isolate,
-    joints,
     jobs,
+    joints,
     measure,
     notes,
     phone,
@@ -19,5 +19,6 @@ from pwa.app.screens import (
 )
 
 SCREENS = [
-    jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary, notes, phone,
+    jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary,
+    notes, phone,
 ]  # fmt: skip

@@ -46,7 +46,9 @@ def decide(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
-    decided = {record["data"]["cause"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "cause")}
+    decided = {
+        record["data"]["cause"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "cause")
+    }
     labels = {item["key"]: item["label"] for item in DECISIONS}
     rows: list[dict[str, Any]] = []
     for cause in _upstream(visit):

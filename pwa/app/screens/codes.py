@@ -28,7 +28,9 @@ def add(visit: Visit) -> Reply:
     except ValueError as error:
         return _page(visit, typed, str(error), 422)
     if not read:
-        return _page(visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422)
+        return _page(
+            visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
+        )
     drafts: list[Draft] = []
     said: set[str] = set()
     for code in read:

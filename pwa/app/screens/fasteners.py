@@ -57,7 +57,8 @@ def enter(visit: Visit) -> Reply:
     data["place"] = visit.params["place"]
     earlier = jobs.of_kind(visit.job["heads"], "fastener", place=visit.params["place"])
     return save(
-        [draft(visit.job["id"], "fastener", data, jobs.ids(earlier))], visit.at("fasteners", visit.params["place"])
+        [draft(visit.job["id"], "fastener", data, jobs.ids(earlier))],
+        visit.at("fasteners", visit.params["place"]),
     )
 
 
@@ -81,13 +82,16 @@ def tick(visit: Visit) -> Reply:
         if record["data"]["bolt"] == bolt
     ]
     return save(
-        [draft(visit.job["id"], "torque", data, jobs.ids(earlier))], visit.at("fasteners", visit.params["place"])
+        [draft(visit.job["id"], "torque", data, jobs.ids(earlier))],
+        visit.at("fasteners", visit.params["place"]),
     )
 
 
 def _read(typed: "dict[str, str]") -> "dict[str, Any]":
     if not typed["source"]:
-        raise ValueError("Write where the torque comes from: the maker's manual and page, or who measured it.")
+        raise ValueError(
+            "Write where the torque comes from: the maker's manual and page, or who measured it."
+        )
     if typed["unit"] not in [unit["key"] for unit in UNITS]:
         raise ValueError("Choose the unit of the torque.")
     if typed["kind"] not in [kind["key"] for kind in KINDS]:

@@ -60,9 +60,16 @@ def set_tolerance(visit: Visit) -> Reply:
         return _joint_page(visit, "The tolerance is more than 0° and at most 90°.", 422)
     if not source:
         return _joint_page(visit, "Write where the tolerance comes from.", 422)
-    data = {"joint": joint["key"], "degrees": degrees, "source": source, "bolts": _whole(visit.field("bolts"))}
+    data = {
+        "joint": joint["key"],
+        "degrees": degrees,
+        "source": source,
+        "bolts": _whole(visit.field("bolts")),
+    }
     earlier = jobs.of_kind(visit.job["heads"], "tolerance", joint=joint["key"])
-    return save([draft(visit.job["id"], "tolerance", data, jobs.ids(earlier))], visit.at("joint", joint["key"]))
+    return save(
+        [draft(visit.job["id"], "tolerance", data, jobs.ids(earlier))], visit.at("joint", joint["key"])
+    )
 
 
 def show_marks(visit: Visit) -> Reply:
@@ -207,7 +214,9 @@ def _reading_words(reading: "Reading") -> str:
     return f"{words} {reading['advice']}".strip()
 
 
-def _marks_page(visit: Visit, photo: "Record", taps: "dict[str, Any]", error: str, status: int = 200) -> Reply:
+def _marks_page(
+    visit: Visit, photo: "Record", taps: "dict[str, Any]", error: str, status: int = 200
+) -> Reply:
     joint = None
     for item in visit.content["joints"]:
         if item["key"] == photo["data"]["joint"]:
@@ -263,7 +272,9 @@ def _point(text: str) -> "list[float] | None":
 
 
 def _is_point(item: "Any") -> bool:
-    return isinstance(item, list) and len(item) == 2 and all(isinstance(value, (int, float)) for value in item)
+    return (
+        isinstance(item, list) and len(item) == 2 and all(isinstance(value, (int, float)) for value in item)
+    )
 
 
 def _whole(text: str) -> int:

@@ -40,7 +40,12 @@ def show_list(visit: Visit) -> Reply:
         record = done.get(measure["key"])
         state = record["data"]["verdict"]["sentence"] if record else "Not measured"
         rows.append(
-            {"key": measure["key"], "title": measure["title"], "state": state, "mark": "done" if record else ""}
+            {
+                "key": measure["key"],
+                "title": measure["title"],
+                "state": state,
+                "mark": "done" if record else "",
+            }
         )
     return page("measure_list.html", {"rows": rows})
 

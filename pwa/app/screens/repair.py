@@ -27,7 +27,9 @@ def choose(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
-    chosen = {record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")}
+    chosen = {
+        record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")
+    }
     options = [{"key": item["key"], "label": item["name"]} for item in visit.content["repairs"]]
     rows: list[dict[str, Any]] = []
     for item in visit.content["repairs"]:

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 
 def show(visit: Visit) -> Reply:
     accepted = jobs.of_kind(visit.job["heads"], "caution-accepted")
-    times = {record["data"]["caution"]: when.local(record["time"], visit.request["zone"]) for record in accepted}
+    times = {
+        record["data"]["caution"]: when.local(record["time"], visit.request["zone"]) for record in accepted
+    }
     rows: list[dict[str, Any]] = []
     for caution in cautions.applying(visit.job, visit.content):
         row = dict(caution)

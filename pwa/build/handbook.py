@@ -1,0 +1,50 @@
+"""The handbook: static pages that open from the cache without Python."""
+
+from collections.abc import Callable
+from typing import Any
+
+from pwa.build.schema import Content
+from pwa.engine import fasteners
+
+Render = Callable[[str, dict[str, Any]], str]
+
+DRAWN = (4, 5, 6, 8, 10, 12)  # bolt counts whose order is drawn
+GENERAL = {
+    "codes": "Codes and what they mean",
+    "torque": "Torque: reminders and order",
+    "clocking": "Clocking marks",
+    "cautions": "Cautions",
+    "sources": "Where the numbers come from",
+}
+
+
+def pages(content: Content, render: Render) -> dict[str, str]:
+    """Address -> HTML of every handbook page."""
+    data = content.model_dump()
+    titles = {item["key"]: item["title"] for item in data["cautions"]}
+
+    def page(template: str, path: str, **context: Any) -> str:
+        common = {"base": "", "job": None, "status": {}, "host": "handbook", "path": path, "content": data}
+        return render(f"handbook/{template}.html", {**common, **context})
+
+    made = {"/handbook/": page("index", "/handbook/", general=GENERAL)}
+    for key, title in GENERAL.items():
+        path = f"/handbook/{key}.html"
+        made[path] = page(key, path, title=title, drawings=_drawings() if key == "torque" else [])
+    for procedure in data["procedures"]:
+        path = f"/handbook/procedures/{procedure['key']}.html"
+        made[path] = page("procedure", path, procedure=procedure, cautions=titles)
+    return made
+
+
+def _drawings() -> list[dict[str, Any]]:
+    """The cross order for usual bolt counts, as numbers for an SVG."""
+    return [{"count": count, "bolts": _bolts(count)} for count in DRAWN]
+
+
+def _bolts(count: int) -> list[dict[str, str]]:
+    places = fasteners.positions(count)
+    return [
+        {"turn": str(turn), "x": f"{72 * places[bolt - 1][0]:.1f}", "y": f"{72 * places[bolt - 1][1]:.1f}"}
+        for turn, bolt in enumerate(fasteners.pattern(count, "cross"), 1)
+    ]
