@@ -113,7 +113,7 @@ class Desk:
         self.device, self.status = dict(answer["device"]), answer["status"]
         if answer["location"]:
             self.location = answer["location"]
-            return self._ask("GET", answer["location"][len(self.base) :], {}, {})
+            return self.get(answer["location"][len(self.base) :])
         return BeautifulSoup(answer["body"], "html.parser")
 
     @staticmethod

@@ -10,6 +10,9 @@ if TYPE_CHECKING:
     from pwa.app.protocol import Content
 
 
+PASSED = "passed"
+
+
 class StepState(TypedDict):
     key: str  # the last part of the step's path
     name: str
@@ -50,10 +53,13 @@ def missing(job: "Job", content: "Content") -> "list[str]":
         found.append(f"Root cause: name, exclude or leave open with a reason ({len(undecided)} to decide).")
     if not jobs.of_kind(job["settled"], "repair"):
         found.append("Repair: say what was done.")
-    proven = {record["data"]["proof"] for record in jobs.of_kind(job["settled"], "proof")}
+    results = {
+        record["data"]["proof"]: record["data"]["result"] for record in jobs.of_kind(job["settled"], "proof")
+    }
     for proof in content["proofs"]:
-        if proof["key"] not in proven:
-            found.append(f"Prove: {proof['name']}.")
+        result = results.get(proof["key"], "")
+        if result != PASSED:
+            found.append(f"Prove: {proof['name']}{' failed' if result else ' is not done'}.")
     return found
 
 

@@ -256,14 +256,14 @@ def _photo_record(visit: Visit) -> "Record | None":
 
 
 def _points(text: str) -> "list[list[float]]":
-    """A JSON list of [x, y] pairs; anything else is no point at all."""
+    """A JSON list of [x, y] pairs to a tenth of a pixel; anything else is no point at all."""
     try:
         value = json.loads(text) if text else []
     except ValueError:
         return []
     if not isinstance(value, list):
         return []
-    return [[float(item[0]), float(item[1])] for item in value if _is_point(item)]
+    return [[round(float(item[0]), 1), round(float(item[1]), 1)] for item in value if _is_point(item)]
 
 
 def _point(text: str) -> "list[float] | None":

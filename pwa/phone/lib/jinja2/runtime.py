@@ -192,7 +192,7 @@ class Environment:
             "escape": lambda value: Markup(escape(value)),
             "first": lambda items: items[0],
             "format": lambda text, *values: text % values,
-            "join": lambda items, between="": between.join([str(item) for item in items]),
+            "join": lambda _, items, between="": between.join([str(item) for item in items]),
             "last": lambda items: items[-1],
             "length": len,
             "lower": lambda text: text.lower(),
