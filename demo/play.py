@@ -1,4 +1,4 @@
-"""`demo/run`: builds, loads the invented shop once, and serves it; with --once it does the main job and ends."""
+"""`demo/run`: builds, loads the invented shop once, serves it; with --once does the main job and ends."""
 
 import argparse
 import hashlib
@@ -46,7 +46,9 @@ def main() -> int:
 
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="demo/run", description=__doc__)
-    parser.add_argument("--once", action="store_true", help="play one phone's job, print the shop's view, end")
+    parser.add_argument(
+        "--once", action="store_true", help="play one phone's job, print the shop's view, end"
+    )
     return parser.parse_args()
 
 
@@ -74,7 +76,9 @@ def _fingerprint() -> str:
 @contextmanager
 def _running(settings: Settings) -> Iterator[tuple[Shop, str]]:
     app = create(settings)
-    config = uvicorn.Config(app, host=settings.host, port=settings.port, log_level="warning", access_log=False)
+    config = uvicorn.Config(
+        app, host=settings.host, port=settings.port, log_level="warning", access_log=False
+    )
     server = uvicorn.Server(config)
     server.install_signal_handlers = lambda: None  # type: ignore[attr-defined] # Ctrl+C is ours
     thread = threading.Thread(target=server.run, daemon=True)
@@ -99,7 +103,7 @@ Layby serves an invented shop: every truck, person, value and photo in it is mad
 
 Try this
   1. Open the phone's address at phone size; wait for "Ready without signal"; open Layby.
-  2. Press Ctrl+C here, so that there is no server. Start a job, write, photograph, close the browser, come back.
+  2. Press Ctrl+C here: no server any more. Start a job, photograph, close the browser, come back.
   3. Run demo/run again and join the shop: the job appears at the desk.
 """
 

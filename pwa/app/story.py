@@ -112,7 +112,12 @@ def _skipped(data: "dict[str, Any]", content: "Content") -> str:
 
 
 def _reading(data: "dict[str, Any]", content: "Content") -> str:
-    typed = ", ".join([f"{name} {data['typed'][name]}" for name in sorted(data["typed"])])
+    labels = {}
+    for measure in content["measures"]:
+        if measure["key"] == data["measure"]:
+            labels = {item["key"]: item["label"] for item in measure["inputs"]}
+    given = [name for name in sorted(data["typed"]) if data["typed"][name]]
+    typed = ", ".join([f"{labels.get(name, name)} {data['typed'][name]}" for name in given])
     sentence = data["verdict"]["sentence"] if data.get("verdict") else ""
     return f"{name_of(content, 'measures', data['measure'], 'title')} ({typed}). {sentence}"
 
