@@ -101,3 +101,8 @@ class Browser:
             })""",
             store,
         )
+
+    def stored_at(self, url: str, store: str) -> list[Any]:
+        """As `stored`, from a page that needs neither the worker nor Python."""
+        self.page.goto(f"{url}/rescue.html")
+        return self.stored(store)
