@@ -31,8 +31,8 @@ def accept_all(phone, job):
 def add_photo(phone, job, moment, truth, joint="turbine-housing", sha=None):
     sha = sha or ("a" if moment == "before" else "b") * 64
     phone.post(
-        f"{job}/photo", photo_sha256=sha, photo_size="1000", photo_type="image/jpeg", width="1200", height="900",
-        joint=joint, moment=moment, caption="rim", then=f"{job}/joint/{joint}",
+        f"{job}/photo", photo_sha256=sha, photo_size="1000", photo_type="image/jpeg", width="1200",
+        height="900", joint=joint, moment=moment, caption="rim", then=f"{job}/joint/{joint}",
     )  # fmt: skip
     taps = {
         "rim": json.dumps([list(point) for point in truth.rim]),
@@ -221,8 +221,8 @@ def test_a_torque_sheet_corrects_for_the_extension_and_ticks_every_bolt(phone, j
 
 @pytest.mark.parametrize(
     ("field", "value", "says"),
-    [("source", "", "where the torque comes from"), ("count", "0", "whole number"), ("torque", "much", "number"),
-     ("unit", "", "unit"), ("kind", "", "order")],
+    [("source", "", "where the torque comes from"), ("count", "0", "whole number"),
+     ("torque", "much", "number"), ("unit", "", "unit"), ("kind", "", "order")],
 )  # fmt: skip
 def test_a_torque_without_what_it_needs_is_refused(phone, job, field, value, says):
     accept_all(phone, job)

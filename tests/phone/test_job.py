@@ -149,9 +149,10 @@ def test_the_whole_job_without_a_network_then_the_shop_has_it_all(
     desk.page.click("text=Truck 7")
     desk.page.click("text=Summary and close")
     expect(desk.page.locator("main")).to_contain_text("killed right after this")
-    assert desk.page.evaluate(
-        "Promise.all([...document.images].map(i => { i.loading = 'eager'; return i.decode().then(() => i.naturalWidth) }))"
-    ) == [1200, 1200]
+    widths = "all => Promise.all(all.map(image => image.decode().then(() => image.naturalWidth)))"
+    for image in desk.page.locator("main img").all():
+        image.scroll_into_view_if_needed()
+    assert desk.page.locator("main img").evaluate_all(widths) == [1200, 1200]
 
 
 def test_two_phones_on_one_job_merge_and_a_double_correction_shows_on_both(
@@ -167,13 +168,16 @@ def test_two_phones_on_one_job_merge_and_a_double_correction_shows_on_both(
     second.install(server.url)
     enrol(second, server, "Second phone")
     address = f"{server.url}{path}/timeline"
-    for phone, words in ((first, "mine"), (second, "theirs")):
+    for phone in (first, second):
         phone.page.goto(address)
+        phone.page.wait_for_selector("text=seen by both")
+        phone.context.set_offline(True)  # both write before either hears of the other
+    for phone, words in ((first, "mine"), (second, "theirs")):
         phone.page.click("li:has-text('seen by both') >> text=Correct this")
         phone.page.fill("textarea", words)
-        phone.context.set_offline(True)  # both write before either hears of the other
         phone.page.click("button:has-text('Save correction')")
         phone.page.wait_for_selector(f"ol.timeline:has-text('{words}')")
+    for phone in (first, second):
         phone.context.set_offline(False)
     for phone in (first, second, first):
         phone.page.goto(f"{server.url}/phone")
