@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import causes, cautions
+from pwa.app import causes, cautions, clocked
 from pwa.app import job as jobs
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ def missing(job: "Job", content: "Content") -> "list[str]":
     undecided = causes.undecided(job, content)
     if undecided:
         found.append(f"Root cause: name, exclude or leave open with a reason ({len(undecided)} to decide).")
+    found += clocked.missing(job, content)
     if not jobs.of_kind(job["settled"], "repair"):
         found.append("Repair: say what was done.")
     results = {

@@ -1,5 +1,6 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
+import { sha256 } from "./precache.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
@@ -149,6 +150,25 @@ async function sendPhoto(photo, token) {
     );
     offset = Number(sent.headers.get("Upload-Offset"));
   }
+}
+
+/**
+ * A photo that another phone took, kept here from now on.
+ * @param {string} hash
+ * @returns {Promise<store.Photo | undefined>} undefined when the shop does not have it either
+ */
+export async function fetchPhoto(hash) {
+  const token = await store.fact("token");
+  if (!token) return undefined;
+  const headers = { Authorization: `Bearer ${token}` };
+  const response = await fetch(`/photos/${hash}`, { headers, signal: AbortSignal.timeout(PATIENCE) });
+  if (!response.ok) return undefined;
+  const bytes = await response.arrayBuffer();
+  if ((await sha256(bytes)) !== hash) return undefined;
+  const type = response.headers.get("Content-Type") ?? "application/octet-stream";
+  const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
+  await store.keepPhoto(photo);
+  return photo;
 }
 
 /**

@@ -3,7 +3,7 @@
 import { answer, replay } from "./answer.js";
 import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
 import { photo, rename } from "./store.js";
-import { enrol, sync } from "./sync.js";
+import { enrol, fetchPhoto, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
@@ -79,7 +79,7 @@ async function ownForm(request, url) {
 
 /** @param {string} hash */
 async function photoFile(hash) {
-  const kept = await photo(hash);
+  const kept = (await photo(hash)) ?? (await fetchPhoto(hash).catch(() => undefined));
   if (!kept) return cached("/static/photo-not-here.svg");
   const headers = { "Content-Type": kept.type, "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store" };
   return new Response(kept.bytes, { headers });

@@ -190,6 +190,8 @@ def test_marks_on_two_photos_give_the_known_rotation_and_a_verdict(phone, job, j
     assert abs(angles["before"]) < 0.2
     assert abs(angles["after"]) < 0.2
     assert page.select_one(f".verdict.{verdict}")
+    still = phone.get(f"{job}/summary").text
+    assert ("Clocking: " in still) == (verdict == "bad")
 
 
 def test_too_few_taps_say_what_to_do_and_are_kept_on_the_page(phone, job):

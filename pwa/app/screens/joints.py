@@ -3,8 +3,9 @@
 import json
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app import cautions, clocked
 from pwa.app import job as jobs
+from pwa.app.clocked import AFTER, BEFORE
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine import clocking, units
@@ -14,9 +15,8 @@ if TYPE_CHECKING:
 
     from pwa.app.protocol import Record
     from pwa.app.visit import Route
-    from pwa.engine.clocking import Reading, Rotation
+    from pwa.engine.clocking import Reading
 
-BEFORE, AFTER = "before", "after"
 FEWEST_RIM_POINTS = 5
 VERDICTS = {"within": "good", "out": "bad", "cannot tell": "unsure"}
 
@@ -27,14 +27,14 @@ def show_list(visit: Visit) -> Reply:
         return held
     rows = []
     for joint in visit.content["joints"]:
-        sides = [moment for moment in (BEFORE, AFTER) if _marks(visit, joint["key"], moment)]
+        sides = [moment for moment in (BEFORE, AFTER) if clocked.marks(visit.job, joint["key"], moment)]
         photos = [moment for moment in (BEFORE, AFTER) if _photo(visit, joint["key"], moment)]
         state = "Not photographed"
         if photos:
             state = "Photo " + " and ".join(photos)
         if sides:
             state = "Marked " + " and ".join(sides)
-        turned = _rotation(visit, joint)
+        turned = clocked.rotation(visit.job, joint)
         if turned:
             state = turned["sentence"]
         done = turned is not None and turned["verdict"] == "within"
@@ -76,7 +76,7 @@ def show_marks(visit: Visit) -> Reply:
     photo = _photo_record(visit)
     if photo is None:
         return _unknown()
-    taps = _taps_of(_marks(visit, photo["data"]["joint"], photo["data"]["moment"]), photo)
+    taps = _taps_of(clocked.marks(visit.job, photo["data"]["joint"], photo["data"]["moment"]), photo)
     return _marks_page(visit, photo, taps, "")
 
 
@@ -109,8 +109,8 @@ def _joint_page(visit: Visit, error: str, status: int = 200) -> Reply:
     joint = _joint(visit)
     if joint is None:
         return _unknown()
-    tolerance = jobs.latest(visit.job["settled"], "tolerance", joint=joint["key"])
-    turned = _rotation(visit, joint)
+    tolerance = clocked.tolerance(visit.job, joint["key"])
+    turned = clocked.rotation(visit.job, joint)
     context = {
         "joint": joint,
         "sides": [_side(visit, joint, moment) for moment in (BEFORE, AFTER)],
@@ -123,7 +123,7 @@ def _joint_page(visit: Visit, error: str, status: int = 200) -> Reply:
 
 
 def _side(visit: Visit, joint: "dict[str, Any]", moment: str) -> "dict[str, Any]":
-    photo, marks = _photo(visit, joint["key"], moment), _marks(visit, joint["key"], moment)
+    photo, marks = _photo(visit, joint["key"], moment), clocked.marks(visit.job, joint["key"], moment)
     if marks is not None:
         for record in jobs.of_kind(visit.job["heads"], "photo", sha256=marks["data"]["photo"]):
             photo = record
@@ -136,21 +136,6 @@ def _side(visit: Visit, joint: "dict[str, Any]", moment: str) -> "dict[str, Any]
         "drawing": drawing,
         "reading": _reading_words(marks["data"]["reading"]) if marks else "",
     }
-
-
-def _rotation(visit: Visit, joint: "dict[str, Any]") -> "Rotation | None":
-    """How far the joint has turned between its two readings, once both and a tolerance are there."""
-    before, after = _marks(visit, joint["key"], BEFORE), _marks(visit, joint["key"], AFTER)
-    tolerance = jobs.latest(visit.job["settled"], "tolerance", joint=joint["key"])
-    if not (before and after and tolerance):
-        return None
-    return clocking.rotation(
-        before["data"]["reading"],
-        after["data"]["reading"],
-        tolerance["data"]["degrees"],
-        joint["fixing"],
-        tolerance["data"].get("bolts") or 0,
-    )
 
 
 def _typed_taps(visit: Visit) -> "dict[str, Any]":
@@ -242,10 +227,6 @@ def _joint(visit: Visit) -> "dict[str, Any] | None":
 
 def _photo(visit: Visit, joint: str, moment: str) -> "Record | None":
     return jobs.latest(visit.job["heads"], "photo", joint=joint, moment=moment)
-
-
-def _marks(visit: Visit, joint: str, moment: str) -> "Record | None":
-    return jobs.latest(visit.job["settled"], "marks", joint=joint, moment=moment)
 
 
 def _photo_record(visit: Visit) -> "Record | None":
