@@ -1,0 +1,27 @@
+"""`layby network`: the compiled fault model, for checking it with a library of your own."""
+
+import argparse
+import json
+
+from pwa.build import bif, content, model
+from pwa.build.build import CONTENT
+
+
+def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = subparsers.add_parser("network", help="the compiled fault model", description=__doc__)
+    parser.add_argument(
+        "--format",
+        choices=("bif", "json"),
+        default="bif",
+        help="open BIF text (default), or the junction tree",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    loaded = content.load(CONTENT)
+    if options.format == "json":
+        print(json.dumps(model.compile(loaded)))
+    else:
+        print(bif.bif(model.network(loaded.causes, loaded.findings)), end="")
+    return 0
