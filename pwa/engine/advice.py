@@ -28,8 +28,9 @@ SURE = (
     (0.60, "more likely than not (60 to 80 %)"),
     (0.0, "open (no more than 60 % for any)"),
 )
-CONFLICT_BITS = 3.0  # answers eight times less probable together than apart; our estimate
+CONFLICT_BITS = 1.0  # answers half as probable together as apart; our estimate
 TINY = 1e-12
+EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
 
 
 class Suspect(TypedDict):
@@ -136,7 +137,7 @@ def _suspects(model: "Model", tree: Tree, total: float, drive: str) -> "list[Sus
         if item["kind"] == "cause" and drive in item["drives"]:
             p = tree.joint(item["name"])[1] / total
             found.append({"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p})
-    return sorted(found, key=lambda suspect: -suspect["p"])
+    return sorted(found, key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]))
 
 
 def _possible(item: "dict[str, Any]", counted: "Evidence", situation: "dict[str, Any]") -> bool:
@@ -191,7 +192,7 @@ def _checks(
                 "why": _why([1 - seen[name][0] for seen in shown], suspects),
             }
         )
-    return sorted(checks, key=lambda check: -check["worth"])
+    return sorted(checks, key=lambda check: (-round(check["worth"], EVEN), check["finding"]))
 
 
 def _given_suspect(
@@ -220,7 +221,8 @@ def _why(seen: "list[float]", suspects: "list[Suspect]") -> str:
     """Which two of the leading suspects the check tells apart."""
     if len(seen) < 2:
         return "It bears on what is most suspected."
-    most, least = seen.index(max(seen)), seen.index(min(seen))
+    rounded = [round(p, EVEN) for p in seen]
+    most, least = rounded.index(max(rounded)), rounded.index(min(rounded))
     if seen[most] - seen[least] < 0.1:
         return "It tells whether the leading suspects are in it at all."
     return (
