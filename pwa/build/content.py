@@ -4,7 +4,6 @@ YAML is read through its node tree, so that every value's line is known and a ke
 Fields of type Html are Markdown in the files.
 """
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -12,7 +11,7 @@ import yaml
 from markdown_it import MarkdownIt
 from pydantic import BaseModel, ValidationError
 
-from pwa.build import schema
+from pwa.build import references, schema
 
 Model = TypeVar("Model", bound=BaseModel)
 Where = dict[tuple[str | int, ...], int]  # path of a value in its file -> line
@@ -25,7 +24,7 @@ HTML_FIELDS = {
     schema.Procedure: "body",
 }
 FRONT = "---\n"
-LAWFUL = ("law", "standard")
+SHAPES: dict[type[Any], str] = {dict: "a mapping of keys", list: "a list"}
 
 
 class ContentError(ValueError):
@@ -75,16 +74,29 @@ class Reader:
         return found
 
     def many(self, name: str, model: type[Model]) -> list[Model]:
-        """A list of models in one file."""
+        """A list of models in one file, no key twice."""
         file = self.one(name)
-        items = [self.model(file, (index,), item, model) for index, item in enumerate(file.data or [])]
-        return [item for item in items if item is not None]
+        found: list[Model] = []
+        for index, data in enumerate(self._only(file, list)):
+            item = self.model(file, (index,), data, model)
+            key = getattr(item, "key", None)
+            if key is not None and key in [getattr(other, "key", None) for other in found]:
+                self.say(file, (index, "key"), f"the key {key} stands here a second time")
+            if item is not None:
+                found.append(item)
+        return found
 
     def table(self, name: str, model: type[Model]) -> dict[str, Model]:
         """A mapping of models in one file; keys are text even if they look like numbers."""
         file = self.one(name)
-        read = {str(key): self.model(file, (key,), item, model) for key, item in (file.data or {}).items()}
-        return {key: item for key, item in read.items() if item is not None}
+        read: dict[str, Model] = {}
+        for key, data in self._only(file, dict).items():
+            item = self.model(file, (key,), data, model)
+            if str(key) in read:
+                self.say(file, (key,), f"the key {key} stands here a second time")
+            if item is not None:
+                read[str(key)] = item
+        return read
 
     def model(self, file: File, where: tuple[str | int, ...], data: Any, model: type[Model]) -> Model | None:
         try:
@@ -101,9 +113,15 @@ class Reader:
         field = ".".join(map(str, where)) or "file"
         self.problems.append(f"{file.at(*where)}: {field}: {problem}")
 
-    def about(self, item: BaseModel, field: str, problem: str) -> None:
+    def about(self, item: BaseModel, within: tuple[str | int, ...], problem: str) -> None:
         file, where = self.places[id(item)]
-        self.say(file, (*where, field), problem)
+        self.say(file, (*where, *within), problem)
+
+    def _only(self, file: File, kind: type[Any]) -> Any:
+        """The file's data if they are of the kind it must hold, else an empty one."""
+        if file.data is not None and not isinstance(file.data, kind):
+            self.say(file, (), f"this file must hold {SHAPES[kind]}")
+        return file.data if isinstance(file.data, kind) else kind()
 
     @staticmethod
     def _as_html(data: Any, model: type[Model]) -> Any:
@@ -116,12 +134,17 @@ class Reader:
         file = File(path, self.root)
         if not path.exists():
             return file
-        text, start, body = path.read_text("utf-8"), 0, None
-        if path.suffix == ".md":
-            text, start, body = _split_front_matter(text)
+        start, body = 0, None
         try:
+            text = path.read_text("utf-8")
+            if path.suffix == ".md":
+                text, start, body = _split_front_matter(text)
             node = yaml.compose(text)
-            file.data = _value(node, (), start, file.lines) if node is not None else None
+            if node is None:
+                raise ValueError("the file is empty")
+            file.data = _value(node, (), start, file.lines)
+        except RecursionError:
+            self.problems.append(f"{file.name}:1: file: it holds itself; write without anchors")
         except (yaml.YAMLError, ValueError) as error:
             mark = getattr(error, "problem_mark", None)
             line = start + mark.line + 1 if mark else getattr(error, "line", 1)
@@ -131,9 +154,9 @@ class Reader:
         return file
 
 
-class _KeyTwice(ValueError):
-    def __init__(self, key: Any, line: int) -> None:
-        super().__init__(f"the key {key} stands here a second time")
+class _AtLine(ValueError):
+    def __init__(self, problem: str, line: int) -> None:
+        super().__init__(problem)
         self.line = line
 
 
@@ -143,9 +166,12 @@ def _value(node: yaml.Node, where: tuple[str | int, ...], start: int, lines: Whe
     if isinstance(node, yaml.MappingNode):
         data: dict[Any, Any] = {}
         for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                raise _AtLine("a key must be a plain word", start + key_node.start_mark.line + 1)
             key = _scalar(key_node)
             if key in data:
-                raise _KeyTwice(key, start + key_node.start_mark.line + 1)
+                line = start + key_node.start_mark.line + 1
+                raise _AtLine(f"the key {key} stands here a second time", line)
             data[key] = _value(value_node, (*where, key), start, lines)
             lines[(*where, key)] = start + key_node.start_mark.line + 1
         return data
@@ -176,7 +202,7 @@ def load(root: Path) -> schema.Content:
     content = schema.Content(
         sources=reader.table("sources.yaml", schema.Source),
         engines=reader.many("engines.yaml", schema.Engine),
-        cautions=reader.folder("cautions", schema.Caution),
+        cautions=sorted(reader.folder("cautions", schema.Caution), key=lambda item: item.order),
         codes=schema.Codes(
             spn=reader.table("codes/spn.yaml", schema.Code),
             fmi=reader.table("codes/fmi.yaml", schema.Code),
@@ -192,68 +218,8 @@ def load(root: Path) -> schema.Content:
         fasteners=reader.folder("fasteners", schema.FastenerPlace),
         procedures=reader.folder("procedures", schema.Procedure, ".md"),
     )
-    for item, field, problem in _loose_ends(content):
-        reader.about(item, field, problem)
+    for item, within, problem in references.problems(content):
+        reader.about(item, within, problem)
     if reader.problems:
         raise ContentError(sorted(reader.problems))
     return content
-
-
-def _loose_ends(content: schema.Content) -> Iterator[tuple[BaseModel, str, str]]:
-    """References that lead nowhere: (model, field, what is wrong)."""
-    cautions = {item.key for item in content.cautions}
-    findings = {item.key: {outcome.key for outcome in item.outcomes} for item in content.findings}
-    causes = {item.key for item in content.causes}
-    yield from _unsourced(content)
-    for code in _all_codes(content):
-        if code.finding and code.outcome not in findings.get(code.finding, set()):
-            yield code, "finding", f"there is no finding {code.finding} with the outcome {code.outcome}"
-    for cause in content.causes:
-        for parent in sorted(set(cause.because_of) - causes):
-            yield cause, "because_of", f"there is no cause {parent}"
-    for finding in content.findings:
-        for shown in sorted(set(finding.shown_by) - causes):
-            yield finding, "shown_by", f"there is no cause {shown}"
-    for measure in content.measures:
-        if measure.finding not in findings:
-            yield measure, "finding", f"there is no finding {measure.finding}"
-    careful: list[Any] = [*content.findings, *content.measures, *content.fasteners]
-    for item in careful:
-        for key in sorted(set(item.caution) - cautions):
-            yield item, "caution", f"there is no caution {key}"
-    for procedure in content.procedures:
-        for key in sorted(set(procedure.cautions) - cautions):
-            yield procedure, "cautions", f"there is no caution {key}"
-    for caution in content.cautions:
-        for distance in caution.distances:
-            source = content.sources.get(distance.source)
-            if source is not None and source.kind not in LAWFUL:
-                problem = (
-                    f"the distance for {distance.place} must cite a law or a standard, not {source.kind}"
-                )
-                yield caution, "distances", problem
-
-
-def _unsourced(content: schema.Content) -> Iterator[tuple[BaseModel, str, str]]:
-    def unknown(*keys: str) -> list[str]:
-        return [key for key in keys if key not in content.sources]
-
-    single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
-    for item in [*single, *content.fasteners, *_all_codes(content)]:
-        for key in unknown(item.source):
-            yield item, "source", f"there is no source {key} in sources.yaml"
-    several: list[Any] = [*content.cautions, *content.procedures]
-    for listed in several:
-        for key in unknown(*listed.sources):
-            yield listed, "sources", f"there is no source {key} in sources.yaml"
-    for caution in content.cautions:
-        for key in unknown(*(distance.source for distance in caution.distances)):
-            yield caution, "distances", f"there is no source {key} in sources.yaml"
-    for measure in content.measures:
-        for key in unknown(*(limit.source for limit in measure.limits)):
-            yield measure, "limits", f"there is no source {key} in sources.yaml"
-
-
-def _all_codes(content: schema.Content) -> list[schema.Code]:
-    tables = (content.codes.spn, content.codes.fmi, content.codes.dtc, content.codes.pairs)
-    return [code for table in tables for code in table.values()]

@@ -4,11 +4,13 @@ The build reads each file into these models, so a missing source, unit or cautio
 line. What the phone gets is `Content.model_dump()`: plain dicts and lists under the same names.
 """
 
-from typing import Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 Html = str  # written as Markdown in content/, compiled by the build
+Words = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
+Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]  # ISO date
 Place = Literal["roadside", "bay", "turbo off"]
 Drive = Literal["electric", "pneumatic", "hydraulic"]
 Step = Literal[
@@ -37,8 +39,10 @@ class Strict(BaseModel):
 class Source(Strict):
     """Where a number or rule comes from; `content/sources.yaml`, cited by key."""
 
-    text: str
-    kind: Literal["standard", "law", "study", "handbook", "common practice", "our estimate", "from memory"]
+    text: Words
+    kind: Literal[
+        "standard", "law", "study", "handbook", "worked out", "common practice", "our estimate", "from memory"
+    ]
 
 
 class Engine(Strict):
@@ -51,19 +55,22 @@ class Engine(Strict):
 class Distance(Strict):
     """Where one jurisdiction wants warning devices, as dated data."""
 
-    place: str
-    rule: str
+    key: str
+    place: Words
+    rule: Words
+    devices: Literal["place", "none"] = "place"  # "none" where the rule forbids placing any
     source: str
-    as_of: str  # ISO date
+    as_of: Day
 
 
 class Caution(Strict):
     """One hazard; `content/cautions/KEY.yaml`. Shown before the steps it names."""
 
     key: str
-    title: str
-    hazard: str  # what it does to a person
+    title: Words
+    hazard: Words  # what it does to a person
     body: Html
+    order: int = 50  # the lowest is shown first
     steps: list[Step]  # before which it must be accepted
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     places: list[Place] = ["roadside", "bay", "turbo off"]
@@ -135,7 +142,7 @@ class Input(Strict):
 
     key: str
     label: str
-    unit: str
+    unit: Words
     signed: bool = False
     optional: bool = False
 
@@ -146,7 +153,7 @@ class Limit(Strict):
     key: str
     label: str
     value: float
-    unit: str
+    unit: Words
     source: str
 
 
@@ -195,8 +202,15 @@ class Proof(Strict):
     name: str
     text: str
     answer: Literal["done", "number", "codes"] = "done"
+    label: str = "Value"  # what is typed
     unit: str = ""
     source: str
+
+    @model_validator(mode="after")
+    def number_has_unit(self) -> Self:
+        if self.answer == "number" and not self.unit:
+            raise ValueError("a number needs its unit")
+        return self
 
 
 class FastenerPlace(Strict):
