@@ -16,25 +16,58 @@ GENERAL = {
     "cautions": "Cautions",
     "sources": "Where the numbers come from",
 }
+TABLES = {
+    "dtc": "P and U codes",
+    "spn": "J1939 parameters (SPN)",
+    "fmi": "J1939 failure modes (FMI)",
+    "pairs": "Pairs of SPN and FMI",
+}
 
 
 def pages(content: Content, render: Render) -> dict[str, str]:
     """Address -> HTML of every handbook page."""
     data = content.model_dump()
-    titles = {item["key"]: item["title"] for item in data["cautions"]}
+    common = {
+        "base": "",
+        "job": None,
+        "status": {},
+        "host": "handbook",
+        "content": data,
+        "cautions": {item["key"]: item["title"] for item in data["cautions"]},
+    }
 
     def page(template: str, path: str, **context: Any) -> str:
-        common = {"base": "", "job": None, "status": {}, "host": "handbook", "path": path, "content": data}
-        return render(f"handbook/{template}.html", {**common, **context})
+        return render(f"handbook/{template}.html", {**common, "path": path, **context})
 
     made = {"/handbook/": page("index", "/handbook/", general=GENERAL)}
     for key, title in GENERAL.items():
         path = f"/handbook/{key}.html"
-        made[path] = page(key, path, title=title, drawings=_drawings() if key == "torque" else [])
+        made[path] = page(key, path, title=title, **_extras(key, data))
     for procedure in data["procedures"]:
         path = f"/handbook/procedures/{procedure['key']}.html"
-        made[path] = page("procedure", path, procedure=procedure, cautions=titles)
+        made[path] = page("procedure", path, procedure=procedure)
     return made
+
+
+def _extras(key: str, data: dict[str, Any]) -> dict[str, Any]:
+    """What one general page needs beside the content."""
+    if key == "torque":
+        return {"drawings": _drawings()}
+    if key == "codes":
+        return {
+            "tables": [(name, caption, _in_order(data["codes"][name])) for name, caption in TABLES.items()]
+        }
+    return {}
+
+
+def _in_order(table: dict[str, Any]) -> dict[str, Any]:
+    """Codes as a person looks for them: by number, letters as they come."""
+    return {key: table[key] for key in sorted(table, key=_numbers)}
+
+
+def _numbers(key: str) -> tuple[list[int], str]:
+    parts = key.split("/")
+    return ([int(part) for part in parts] if all(part.isdigit() for part in parts) else []), key
 
 
 def _drawings() -> list[dict[str, Any]]:
