@@ -95,7 +95,8 @@ def _opened(data: "dict[str, Any]", content: "Content") -> str:
 
 
 def _caution(data: "dict[str, Any]", content: "Content") -> str:
-    return name_of(content, "cautions", data["caution"], "title")
+    title = name_of(content, "cautions", data["caution"], "title")
+    return f"{title} ({data['place']}: {data['rule']})" if data.get("rule") else title
 
 
 def _code(data: "dict[str, Any]", content: "Content") -> str:

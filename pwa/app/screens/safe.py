@@ -24,18 +24,44 @@ def show(visit: Visit) -> Reply:
         row["accepted"] = times.get(caution["key"], "")
         rows.append(row)
     waiting = [row for row in rows if not row["accepted"]]
-    context = {"first": waiting[0] if waiting else None, "rows": rows, "left": len(waiting)}
+    first = waiting[0] if waiting else None
+    context = {
+        "first": first,
+        "where": _distance(visit, first, visit.asked("where")) if first else None,
+        "rows": rows,
+        "left": len(waiting),
+    }
     return page("safe.html", context)
 
 
 def accept(visit: Visit) -> Reply:
-    key = visit.field("caution")
-    if key not in [caution["key"] for caution in visit.content["cautions"]]:
-        return page("missing.html", {"what": "This caution does not exist in this version."}, status=422)
+    """Accept one caution; with the distances shown, the record keeps their words, for the law may change."""
+    for caution in visit.content["cautions"]:
+        if caution["key"] == visit.field("caution"):
+            return _accept(visit, caution)
+    return page("missing.html", {"what": "This caution does not exist in this version."}, status=422)
+
+
+def _accept(visit: Visit, caution: "dict[str, Any]") -> Reply:
     back = visit.at("safe")
-    if key in visit.job["cautions"]:
+    if caution["key"] in visit.job["cautions"]:
         return save([], back)
-    return save([draft(visit.job["id"], "caution-accepted", {"caution": key})], back)
+    data = {"caution": caution["key"]}
+    where = _distance(visit, caution, visit.field("where"))
+    if where:
+        data["place"], data["rule"] = where["place"], where["rule"]
+        data["source"], data["as_of"] = where["cited"], where["as_of"]
+    return save([draft(visit.job["id"], "caution-accepted", data)], back)
+
+
+def _distance(visit: Visit, caution: "dict[str, Any]", key: str) -> "dict[str, Any] | None":
+    """What one jurisdiction wants, with its source in words; None when none is chosen."""
+    for distance in caution["distances"]:
+        if distance["key"] == key:
+            found = dict(distance)
+            found["cited"] = visit.content["sources"][distance["source"]]["text"]
+            return found
+    return None
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/safe", show), ("POST", "/job/{job}/safe", accept)]
