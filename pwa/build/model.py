@@ -12,12 +12,14 @@ from typing import Any
 
 from pwa.build import noisy, schema, tree
 from pwa.build.tree import Node
+from pwa.engine.network import posteriors
 
 QUESTIONS = {
     "any-electrical": ("electrical",),
     "any-mechanical": ("mechanical", "air path"),
     "any-upstream": ("upstream",),
 }
+DRIVES: tuple[schema.Drive, ...] = ("electric", "pneumatic", "hydraulic")
 STANDING = ("electrical", "mechanical", "both", "neither")
 
 
@@ -26,19 +28,49 @@ def compile(content: schema.Content) -> dict[str, Any]:
 
     Raises ValueError naming key and field of what cannot be: cycles, unknown causes, wrong numbers.
     """
-    return tree.compile_network(network(content.causes, content.findings), root="standing")
+    order = _causal_order(content.causes)
+    model = tree.compile_network(_faults(order, content.findings), _questions(order))
+    model["usual"] = {drive: _usual(model, drive) for drive in DRIVES}
+    return model
 
 
 def network(causes: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
-    """The network itself, parents before children, causes in the order in which they bring others about."""
+    """The whole network, parents before children, with the questions as variables of their own."""
     order = _causal_order(causes)
+    nodes = _faults(order, findings)
+    for question, keys in _questions(order):
+        nodes += noisy.any_of(question, keys)
+    return [*nodes, _standing()]
+
+
+def _faults(order: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
     rank = {cause.key: position for position, cause in enumerate(order)}
-    _check_names([*causes, *findings])
+    _check_names([*order, *findings])
     nodes = [node for cause in order for node in noisy.nodes(_of_cause(cause))]
-    for question, faults in QUESTIONS.items():
-        nodes += noisy.any_of(question, [cause.key for cause in order if cause.fault in faults])
-    nodes.append(_standing())
-    return nodes + [node for finding in findings for node in noisy.nodes(_of_finding(finding, rank))]
+    by_key = sorted(findings, key=lambda finding: finding.key)
+    return nodes + [node for finding in by_key for node in noisy.nodes(_of_finding(finding, rank))]
+
+
+def _questions(order: list[schema.Cause]) -> list[tuple[str, list[str]]]:
+    return [
+        (question, [cause.key for cause in order if cause.fault in faults])
+        for question, faults in QUESTIONS.items()
+    ]
+
+
+def _usual(model: dict[str, Any], drive: str) -> dict[str, Any]:
+    """How often each outcome of each finding shows before anything is known but the drive."""
+    absent = {
+        item["name"]: "no"
+        for item in model["variables"]
+        if item["kind"] == "cause" and drive not in item["drives"]
+    }
+    found = posteriors(model, absent)
+    shown = [item["name"] for item in model["variables"] if item["kind"] == "finding"]
+    return {
+        "probability": found["probability"],
+        "outcomes": {name: found["marginals"][name] for name in shown},
+    }
 
 
 def _causal_order(causes: list[schema.Cause]) -> list[schema.Cause]:

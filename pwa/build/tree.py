@@ -26,30 +26,52 @@ class Node:
     about: dict[str, Any] = field(default_factory=dict)  # what the screens need to know of it
 
 
-def compile_network(nodes: Sequence[Node], root: str = "") -> dict[str, Any]:
-    """The junction tree as JSON-able tables; `root` names a variable the root clique shall hold.
+def compile_network(
+    nodes: Sequence[Node], questions: Sequence[tuple[str, Sequence[str]]] = ()
+) -> dict[str, Any]:
+    """The junction tree as JSON-able tables, as `pwa.engine.network` propagates in it.
 
-    `edges` are in collect order, children before parents. `child_index` and `parent_index` say for each
-    entry of a clique's table to which entry of the separator it belongs; `homes` says the same for each
-    variable and the smallest clique that holds it.
+    - `cliques`: `variables`, and a flat `table` over them, the last one fastest. The variables that a clique
+      shares with its parent come first, so that a message up is a sum over blocks of the table.
+    - `edges`, children before parents: `block` is the length of such a block; `index` says for each entry of
+      the parent's table to which entry of the message it belongs.
+    - `homes`: for each variable of the tree the smallest clique that holds it, and its stride there.
+    - `leaves`: each variable that has parents and no children: the clique that holds its parents, the row of
+      its own table for each entry of the clique, and its table by columns, one for each state.
+    - `questions`: a name, and the variables of which any makes it "yes"; they are no part of the tree.
     """
-    place = {node.name: index for index, node in enumerate(nodes)}
-    sizes = [len(node.states) for node in nodes]
-    families = [[*(place[parent] for parent in node.parents), place[node.name]] for node in nodes]
-    cliques = _cliques(_moral(families, len(nodes)), sizes)
-    order = _spanning(cliques, _smallest(cliques, {place[root]}, sizes) if root else 0)
+    leaves = _leaves(nodes)
+    inner = [node for node in nodes if node.name not in leaves]
+    place = {node.name: index for index, node in enumerate(inner)}
+    sizes = [len(node.states) for node in inner]
+    families = [[*(place[parent] for parent in node.parents), place[node.name]] for node in inner]
+    hanging = [[place[parent] for parent in node.parents] for node in leaves.values()]
+    cliques = _cliques(_moral([*families, *hanging], len(inner)), sizes)
+    edges = _rooted(cliques, sizes)
+    cliques = _separator_first(cliques, edges)
+    tables = _tables(cliques, inner, families, sizes)
     return {
         "variables": [
             {"name": node.name, "kind": node.kind, "states": list(node.states), **node.about}
             for node in nodes
         ],
         "cliques": [
-            {"variables": clique, "table": table}
-            for clique, table in zip(cliques, _tables(cliques, nodes, families, sizes), strict=True)
+            {"variables": [inner[variable].name for variable in clique], "table": table}
+            for clique, table in zip(cliques, tables, strict=True)
         ],
-        "edges": [_edge(cliques, child, parent, sizes) for child, parent in order],
-        "homes": [_home(cliques, variable, sizes) for variable in range(len(nodes))],
+        "edges": [_edge(cliques, child, parent, sizes) for child, parent in edges],
+        "homes": {node.name: _home(cliques, index, sizes) for index, node in enumerate(inner)},
+        "leaves": {
+            node.name: _leaf(cliques, node, parents, sizes)
+            for node, parents in zip(leaves.values(), hanging, strict=True)
+        },
+        "questions": [{"name": name, "any_of": list(causes)} for name, causes in questions],
     }
+
+
+def _leaves(nodes: Sequence[Node]) -> dict[str, Node]:
+    parents = {parent for node in nodes for parent in node.parents}
+    return {node.name: node for node in nodes if node.parents and node.name not in parents}
 
 
 def _moral(families: list[list[int]], count: int) -> list[set[int]]:
@@ -94,19 +116,51 @@ def _smallest(cliques: list[list[int]], wanted: set[int], sizes: list[int]) -> i
     return min(holding, key=lambda index: (_weight(set(cliques[index]), sizes), index))
 
 
-def _spanning(cliques: list[list[int]], root: int) -> list[tuple[int, int]]:
-    """(child, parent) of a maximum spanning tree (Prim), children before parents."""
-    joined, edges = [root], []
-    left = [index for index in range(len(cliques)) if index != root]
-    while left:
-        child, parent = max(
-            ((child, parent) for child in left for parent in joined),
-            key=lambda pair: (len(set(cliques[pair[0]]) & set(cliques[pair[1]])), -pair[0], -pair[1]),
-        )
-        edges.append((child, parent))
-        joined.append(child)
-        left.remove(child)
+def _rooted(cliques: list[list[int]], sizes: list[int]) -> list[tuple[int, int]]:
+    """(child, parent), children before parents, rooted where the parents' tables are smallest in all."""
+    pairs = _spanning(cliques)
+
+    def work(edges: list[tuple[int, int]]) -> int:
+        return sum(_weight(set(cliques[parent]), sizes) for _, parent in edges)
+
+    return min((_hung_from(root, pairs) for root in range(len(cliques))), key=work)
+
+
+def _spanning(cliques: list[list[int]]) -> list[tuple[int, int]]:
+    """A maximum spanning tree (Prim); among equal neighbours the smaller clique: it is cheaper to talk to."""
+    shared = [[len(set(a) & set(b)) for b in cliques] for a in cliques]
+
+    def nearness(clique: int, neighbour: int) -> tuple[int, int]:
+        return shared[clique][neighbour], -len(cliques[neighbour])
+
+    nearest = dict.fromkeys(range(1, len(cliques)), 0)
+    pairs = []
+    while nearest:
+        chosen = max(nearest, key=lambda clique: (shared[clique][nearest[clique]], -clique))
+        pairs.append((chosen, nearest.pop(chosen)))
+        for clique, neighbour in nearest.items():
+            if nearness(clique, chosen) > nearness(clique, neighbour):
+                nearest[clique] = chosen
+    return pairs
+
+
+def _hung_from(root: int, pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    edges, reached, left = [], [root], pairs
+    for parent in reached:
+        here = [a if b == parent else b for a, b in left if parent in (a, b)]
+        left = [pair for pair in left if parent not in pair]
+        edges += [(child, parent) for child in here]
+        reached += here
     return edges[::-1]
+
+
+def _separator_first(cliques: list[list[int]], edges: list[tuple[int, int]]) -> list[list[int]]:
+    parents = dict(edges)
+    ordered = []
+    for number, clique in enumerate(cliques):
+        above = set(cliques[parents[number]]) if number in parents else set()
+        ordered.append([v for v in clique if v in above] + [v for v in clique if v not in above])
+    return ordered
 
 
 def _tables(
@@ -123,20 +177,29 @@ def _tables(
 
 
 def _edge(cliques: list[list[int]], child: int, parent: int, sizes: list[int]) -> dict[str, Any]:
-    separator = sorted(set(cliques[child]) & set(cliques[parent]))
+    shared = [variable for variable in cliques[child] if variable in cliques[parent]]
     return {
         "child": child,
         "parent": parent,
-        "separator": separator,
-        "size": _weight(set(separator), sizes),
-        "child_index": _index(cliques[child], separator, sizes),
-        "parent_index": _index(cliques[parent], separator, sizes),
+        "block": _weight(set(cliques[child]), sizes) // _weight(set(shared), sizes),
+        "index": _index(cliques[parent], shared, sizes),
     }
 
 
-def _home(cliques: list[list[int]], variable: int, sizes: list[int]) -> dict[str, Any]:
-    clique = _smallest(cliques, {variable}, sizes)
-    return {"clique": clique, "index": _index(cliques[clique], [variable], sizes)}
+def _home(cliques: list[list[int]], variable: int, sizes: list[int]) -> dict[str, int]:
+    number = _smallest(cliques, {variable}, sizes)
+    strides = dict(zip(cliques[number], _strides(cliques[number], sizes), strict=True))
+    return {"clique": number, "stride": strides[variable]}
+
+
+def _leaf(cliques: list[list[int]], node: Node, parents: list[int], sizes: list[int]) -> dict[str, Any]:
+    number = _smallest(cliques, set(parents), sizes)
+    count = len(node.states)
+    return {
+        "clique": number,
+        "index": _index(cliques[number], parents, sizes),
+        "columns": [list(node.table[state::count]) for state in range(count)],
+    }
 
 
 def _index(clique: list[int], target: list[int], sizes: list[int]) -> list[int]:

@@ -1,8 +1,14 @@
-"""Exact inference in the compiled fault model: collect and distribute in its junction tree.
+"""Exact inference in the compiled fault model: two passes over its junction tree, without a division.
 
-Messages as in Lauritzen and Spiegelhalter 1988: every clique sends its parent the sum of its table over
-what they do not share; on the way back each child gets the parent's table divided by what it had sent.
-All tables are flat lists; the build has worked out which entry belongs to which entry of a separator.
+Messages as in Shafer and Shenoy 1990: what a clique tells its neighbour is its table times what all its other
+neighbours tell it, summed over what the two do not share. Nothing is ever divided, so a table full of zeros
+does no harm, and what a neighbour would hear without one answer stays known (see `Pass.without`).
+
+A variable that nothing depends on (a finding) is no part of the tree. It hangs as a leaf on the clique that
+holds its parents: unanswered it costs nothing, answered it is a factor on that clique.
+
+The questions (`any-electrical` and the like) are no part of the tree either, because they would tie all their
+causes together: "none of these causes" is evidence, and its probability answers them.
 """
 
 from typing import TYPE_CHECKING, TypedDict
@@ -12,122 +18,189 @@ if TYPE_CHECKING:
 
     Model = dict[str, Any]
     Evidence = dict[str, str]
-    Tables = list[list[float]]
+    Table = list[float]
+    # What was multiplied into a clique: entry of the clique -> entry of the message, message, who sent it.
+    Heard = tuple[list[int], Table, tuple[str, Any]]
 
 
 class Posteriors(TypedDict):
-    """P(evidence), and for each variable the probabilities of its states given the evidence."""
+    """P(evidence), and for each variable and question the probabilities of its states given the evidence."""
 
     probability: float
     marginals: "dict[str, list[float]]"
 
 
 def posteriors(model: "Model", evidence: "Evidence") -> Posteriors:
-    """Posterior probabilities of every variable in the order of its states.
+    """Posterior probabilities of everything, in the order of the states.
 
-    Raises ValueError for a variable or state the model does not know, and for evidence that the model
-    holds to be impossible.
+    Raises:
+        ValueError: a variable or state the model does not know, or evidence that it holds to be impossible.
     """
     tree = Tree(model)
     tree.enter(evidence)
-    total = tree.collect()
+    whole = tree.propagate()
+    total = whole.total
     if total <= 0:
         raise ValueError("These answers contradict each other: no cause explains them. Check them again.")
-    tree.distribute()
     marginals = {}
     for variable in model["variables"]:
-        marginals[variable["name"]] = [p / total for p in tree.joint(variable["name"])]
+        marginals[variable["name"]] = [p / total for p in whole.joint(variable["name"])]
+    for question in model["questions"]:
+        none = tree.probability(question["any_of"]) / total
+        marginals[question["name"]] = [none, max(1 - none, 0.0)]
     return {"probability": total, "marginals": marginals}
 
 
 class Tree:
-    """One junction tree with evidence in it. `enter`, `collect` and `distribute` in this order.
-
-    All numbers are joint with the evidence: divide by what `collect` returns to get probabilities.
-    """
+    """A junction tree, and what is known. All numbers that come out are joint with what is known."""
 
     def __init__(self, model: "Model") -> None:
-        self._edges = model["edges"]
-        self._homes = model["homes"]
-        self._names = {variable["name"]: n for n, variable in enumerate(model["variables"])}
-        self._states = [variable["states"] for variable in model["variables"]]
-        self._potentials: Tables = [clique["table"] for clique in model["cliques"]]
-        self._root = self._edges[-1]["parent"] if self._edges else 0
-        self._up: Tables = [[] for _ in self._potentials]  # each clique's message to its parent
-        self._inward: Tables = []  # potential times the children's messages
-        self._full: Tables = []  # the same times the parent's message
+        self.edges = model["edges"]  # children before parents
+        self.homes = model["homes"]
+        self.leaves = model["leaves"]
+        self.tables: list[Table] = [clique["table"] for clique in model["cliques"]]
+        self.states = {variable["name"]: variable["states"] for variable in model["variables"]}
+        self.known: dict[str, int] = {}  # leaf -> number of its state
 
     def enter(self, evidence: "Evidence") -> None:
-        """Sets variables to states, on top of what is entered already."""
+        """Sets variables to states, on top of what is known already."""
         for name, state in evidence.items():
-            clique, index, known = self._find(name, state)
-            self._potentials[clique] = _keep(self._potentials[clique], index, known)
+            if name not in self.states:
+                raise ValueError(f"The model has no variable {name!r}.")
+            if state not in self.states[name]:
+                known = ", ".join(self.states[name])
+                raise ValueError(f"{name} has no state {state!r}; it knows {known}.")
+            number = self.states[name].index(state)
+            if name in self.leaves:
+                self.known[name] = number
+            else:
+                self._keep(self.tables, name, number)
 
-    def collect(self) -> float:
-        """Sends all messages to the root; returns the probability of the evidence."""
-        inward = self._potentials[:]
-        for edge in self._edges:
-            child, parent = edge["child"], edge["parent"]
-            message = _sum(inward[child], edge["child_index"], edge["size"])
-            self._up[child] = message
-            inward[parent] = _times(inward[parent], edge["parent_index"], message)
-        self._inward = inward
-        return float(sum(inward[self._root]))
+    def probability(self, none_of: "list[str]") -> float:
+        """P(none of these causes, what is known)."""
+        return Pass(self, none_of).total
 
-    def at_root(self, name: str) -> "list[float]":
-        """P(each state, evidence) of a variable of the root, known as soon as collected."""
-        number = self._number(name)
-        home = self._homes[number]
-        if home["clique"] != self._root:
-            raise ValueError(f"{name} does not lie in the root of the tree.")
-        return _sum(self._inward[self._root], home["index"], len(self._states[number]))
+    def propagate(self, none_of: "tuple[str, ...] | list[str]" = ()) -> "Pass":
+        """Both passes, under the assumption that none of these causes is there."""
+        done = Pass(self, none_of)
+        done.distribute()
+        return done
 
-    def distribute(self, name: str = "", state: str = "") -> None:
-        """Sends all messages back, under the assumption that a variable of the root has that state."""
-        full = self._inward[:]
-        if name:
-            clique, index, known = self._find(name, state)
-            if clique != self._root:
-                raise ValueError(f"{name} does not lie in the root of the tree.")
-            full[clique] = _keep(full[clique], index, known)
-        for edge in reversed(self._edges):
-            child = edge["child"]
-            message = _sum(full[edge["parent"]], edge["parent_index"], edge["size"])
-            message = [p / sent if sent else 0.0 for p, sent in zip(message, self._up[child])]
-            full[child] = _times(full[child], edge["child_index"], message)
-        self._full = full
+    def without(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
+        """Tables and known leaves when these causes are in their first state."""
+        tables, known = self.tables[:], self.known
+        for name in none_of:
+            if name in self.leaves:
+                known = known.copy()
+                known[name] = 0
+            else:
+                self._keep(tables, name, 0)
+        return tables, known
 
-    def joint(self, name: str) -> "list[float]":
-        """P(each state of the variable, evidence), once distributed."""
-        number = self._number(name)
-        home = self._homes[number]
-        return _sum(self._full[home["clique"]], home["index"], len(self._states[number]))
-
-    def _find(self, name: str, state: str) -> "tuple[int, list[int], int]":
-        """Home clique of a variable, the state at each of its entries, and the number of that state."""
-        number = self._number(name)
-        if state not in self._states[number]:
-            known = ", ".join(self._states[number])
-            raise ValueError(f"{name} has no state {state!r}; it knows {known}.")
-        home = self._homes[number]
-        return home["clique"], home["index"], self._states[number].index(state)
-
-    def _number(self, name: str) -> int:
-        if name not in self._names:
-            raise ValueError(f"The model has no variable {name!r}.")
-        return int(self._names[name])
+    def _keep(self, tables: "list[Table]", name: str, state: int) -> None:
+        home = self.homes[name]
+        table, stride = tables[home["clique"]], home["stride"]
+        block = stride * len(self.states[name])
+        zeros = [0.0] * stride
+        kept: Table = []
+        for start in range(0, len(table), block):
+            for here in range(start, start + block, stride):
+                kept += table[here : here + stride] if here == start + state * stride else zeros
+        tables[home["clique"]] = kept
 
 
-def _sum(table: "list[float]", index: "list[int]", size: int) -> "list[float]":
+class Pass:
+    """The messages of one propagation. `total` is the probability of what is known and assumed."""
+
+    def __init__(self, tree: Tree, none_of: "tuple[str, ...] | list[str]") -> None:
+        self._tree = tree
+        tables, self._known = tree.without(none_of)
+        self._heard: list[list[Heard]] = [[] for _ in tables]
+        # For each clique its table, then the same times each message heard, one after the other.
+        self._steps: list[list[Table]] = [[table] for table in tables]
+        self._beliefs: list[Table] = []
+        self._rows: dict[str, Table] = {}
+        for name, state in self._known.items():
+            leaf = tree.leaves[name]
+            self._hear(leaf["clique"], leaf["index"], leaf["columns"][state], ("leaf", name))
+        for edge in tree.edges:
+            block = edge["block"]
+            table = self._steps[edge["child"]][-1]
+            message = [sum(table[k : k + block]) for k in range(0, len(table), block)]
+            self._hear(edge["parent"], edge["index"], message, ("clique", edge["child"]))
+        root = tree.edges[-1]["parent"] if tree.edges else 0
+        self.total = float(sum(self._steps[root][-1]))
+
+    def _hear(self, clique: int, index: "list[int]", message: "Table", sender: "tuple[str, Any]") -> None:
+        steps = self._steps[clique]
+        steps.append(_times(steps[-1], index, message))
+        self._heard[clique].append((index, message, sender))
+
+    def distribute(self) -> None:
+        """Sends the messages from the root outwards, and to each known leaf what all others say to it."""
+        edges = self._tree.edges
+        root = edges[-1]["parent"] if edges else 0
+        below: list[Table] = [[] for _ in self._steps]  # what each clique hears from its parent
+        self._beliefs = [[] for _ in self._steps]
+        self._speak(root, [1.0] * len(self._steps[root][0]), below)
+        for edge in reversed(edges):
+            child, block = edge["child"], edge["block"]
+            self._speak(child, [p for p in below[child] for _ in range(block)], below)
+
+    def _speak(self, clique: int, above: "Table", below: "list[Table]") -> None:
+        steps, heard = self._steps[clique], self._heard[clique]
+        whole = steps[-1]
+        self._beliefs[clique] = [whole[k] * above[k] for k in range(len(above))]
+        for place in range(len(heard) - 1, -1, -1):
+            index, message, (kind, who) = heard[place]
+            answer = _folded(steps[place], above, index, len(message))
+            if kind == "leaf":
+                self._rows[who] = answer
+            else:
+                below[who] = answer
+            if place:
+                above = _times(above, index, message)
+
+    def joint(self, name: str) -> "Table":
+        """P(each state of the variable, what is known and assumed)."""
+        tree = self._tree
+        if name in tree.leaves:
+            if name in self._known:
+                here = self.without(name)
+                return [here[k] if k == self._known[name] else 0.0 for k in range(len(here))]
+            return self.without(name)
+        home = tree.homes[name]
+        belief, stride, count = self._beliefs[home["clique"]], home["stride"], len(tree.states[name])
+        found = [0.0] * count
+        for start in range(0, len(belief), stride):
+            found[start // stride % count] += sum(belief[start : start + stride])
+        return found
+
+    def without(self, name: str) -> "Table":
+        """As `joint` of a leaf, if all else were known and assumed but not the leaf itself."""
+        leaf = self._tree.leaves[name]
+        rows = self._rows.get(name)
+        if rows is None:
+            rows = _sums(self._beliefs[leaf["clique"]], leaf["index"], len(leaf["columns"][0]))
+        return [sum([rows[k] * column[k] for k in range(len(rows))]) for column in leaf["columns"]]
+
+
+# Loops over range, because zip makes MicroPython twice as slow.
+
+
+def _times(table: "Table", index: "list[int]", message: "Table") -> "Table":
+    return [table[k] * message[index[k]] for k in range(len(table))]
+
+
+def _folded(left: "Table", right: "Table", index: "list[int]", size: int) -> "Table":
     out = [0.0] * size
-    for p, i in zip(table, index):
-        out[i] += p
+    for k in range(len(left)):
+        out[index[k]] += left[k] * right[k]
     return out
 
 
-def _times(table: "list[float]", index: "list[int]", message: "list[float]") -> "list[float]":
-    return [p * message[i] for p, i in zip(table, index)]
-
-
-def _keep(table: "list[float]", index: "list[int]", state: int) -> "list[float]":
-    return [p if i == state else 0.0 for p, i in zip(table, index)]
+def _sums(table: "Table", index: "list[int]", size: int) -> "Table":
+    out = [0.0] * size
+    for k in range(len(table)):
+        out[index[k]] += table[k]
+    return out

@@ -5,6 +5,7 @@ from itertools import product
 import pytest
 
 from pwa.build.tree import Node, compile_network
+from pwa.engine.network import Tree
 
 NO_YES = ("no", "yes")
 RAIN = [
@@ -56,6 +57,29 @@ def test_posteriors_are_those_of_the_whole_joint_distribution(network, evidence)
 def test_contradicting_evidence_is_a_sentence_not_a_division_by_zero(network):
     with pytest.raises(ValueError, match="contradict each other"):
         network.posteriors(MODEL, {"rain": "no", "sprinkler": "no", "wet": "yes"})
+
+
+def test_a_question_is_no_as_long_as_none_of_its_causes_is_there(network):
+    asked = compile_network(RAIN, [("any-water", ["rain", "sprinkler"])])
+    for evidence in ({}, {"wet": "yes"}, {"rain": "yes"}, {"rain": "no", "wet": "no"}):
+        found = network.posteriors(asked, evidence)["marginals"]["any-water"]
+        dry = {"rain": "no", "sprinkler": "no"}
+        possible = all(dry.get(name, state) == state for name, state in evidence.items())
+        none = brute({**evidence, **dry}) / brute(evidence) if possible else 0.0
+        assert found == pytest.approx([none, 1 - none], abs=1e-12)
+
+
+def test_an_answer_can_be_withdrawn_although_it_ruled_states_out():
+    """Wet grass rules out that it is dry all round, and dry grass that it rained: zeros on both sides."""
+    slope = Node("slope", NO_YES, (1.0, 0.0, 0.0, 1.0), ("rain",))
+    tree = Tree(compile_network([*RAIN, slope]))
+    tree.enter({"wet": "yes", "slope": "no"})
+    done = tree.propagate()
+    assert done.joint("slope") == pytest.approx([brute({"wet": "yes", "rain": "no"}), 0.0], abs=1e-15)
+    assert done.without("slope")[1] == pytest.approx(brute({"wet": "yes", "rain": "yes"}), abs=1e-15)
+    assert done.without("wet") == pytest.approx(
+        [brute({"wet": state, "rain": "no"}) for state in NO_YES], abs=1e-15
+    )
 
 
 def test_unknown_names_are_told(network):

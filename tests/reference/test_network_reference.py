@@ -1,5 +1,7 @@
 """Inference against the published Asia network, noisy-OR by hand, and pgmpy and pyAgrum on our own model."""
 
+import json
+import math
 import random
 from itertools import product
 from pathlib import Path
@@ -11,6 +13,7 @@ from pgmpy.readwrite import BIFReader
 
 from pwa.build import bif, content, model, noisy
 from pwa.build.tree import Node, compile_network
+from pwa.engine.network import posteriors
 
 CONTENT = Path(__file__).parent.parent.parent / "content"
 YN = ("yes", "no")
@@ -58,53 +61,127 @@ def test_noisy_or_with_leak_worked_by_hand():
     nodes = [Node(name, ("no", "yes"), (0.5, 0.5)) for name in weights]
     effect = noisy.Effect("e", ("no", "yes"), weights, leak, "finding", {})
     compiled = compile_network([*nodes, *noisy.nodes(effect)])
-    from pwa.engine.network import posteriors
-
     for active, value in (("", 0.05), ("c", 0.335), ("b", 0.62), ("bc", 0.734), ("a", 0.81), ("ac", 0.867),
                           ("ab", 0.924), ("abc", 0.9468)):  # fmt: skip
         evidence = {name: "yes" if name in active else "no" for name in weights}
         assert posteriors(compiled, evidence)["marginals"]["e"][1] == pytest.approx(value, abs=1e-12)
 
 
+def test_noisy_max_is_the_maximum_of_independent_contributions():
+    """Diez 1993: every cause brings about its own state or none; the greatest counts. All worlds."""
+    states = ("none", "some", "much")
+    causes = {"a": [0.3, 0.4], "b": [0.0, 0.7], "c": [0.5, 0.1], "d": [0.2, 0.2], "e": [0.1, 0.6]}
+    leak = [0.05, 0.02]
+    nodes = [Node(name, ("no", "yes"), (0.5, 0.5)) for name in causes]
+    effect = noisy.Effect("f", states, causes, leak, "finding", {})
+    compiled = compile_network([*nodes, *noisy.nodes(effect)])
+    for active in ("", "a", "be", "acd", "abcde"):
+        expected = [0.0, 0.0, 0.0]
+        sources = [[1 - sum(own), *own] for own in [leak, *(causes[name] for name in active)]]
+        for drawn in product(range(3), repeat=len(sources)):
+            expected[max(drawn)] += math.prod(own[k] for own, k in zip(sources, drawn, strict=True))
+        evidence = {name: "yes" if name in active else "no" for name in causes}
+        assert posteriors(compiled, evidence)["marginals"]["f"] == pytest.approx(expected, abs=1e-12)
+
+
 @pytest.fixture(scope="module")
 def ours():
     loaded = content.load(CONTENT)
-    return model.compile(loaded), bif.bif(model.network(loaded.causes, loaded.findings))
+    compiled = json.loads(json.dumps(model.compile(loaded)))
+    return compiled, model.network(loaded.causes, loaded.findings)
 
 
-def random_evidence(compiled, seed):
+def random_evidence(compiled, seed, most=8):
+    """Findings, outcomes as often normal as not, and in every third case one cause that is known."""
     chance = random.Random(seed)
     findings = [item for item in compiled["variables"] if item["kind"] == "finding"]
+    evidence = {}
+    for item in chance.sample(findings, chance.randint(0, most)):
+        normal = chance.random() < 0.5
+        evidence[item["name"]] = item["states"][0] if normal else chance.choice(item["states"][1:])
+    if seed % 3 == 0:
+        evidence[
+            chance.choice([item["name"] for item in compiled["variables"] if item["kind"] == "cause"])
+        ] = "no"
+    return evidence
+
+
+def marginals(network, compiled, evidence):
+    """Ours, helpers and questions included."""
+    found = network.posteriors(compiled, evidence)["marginals"]
+    states = {item["name"]: item["states"] for item in compiled["variables"]}
+    states |= {question["name"]: ["no", "yes"] for question in compiled["questions"]}
     return {
-        item["name"]: chance.choice(item["states"]) for item in chance.sample(findings, chance.randint(0, 8))
+        (name, state): p
+        for name in found
+        if name not in evidence
+        for state, p in zip(states[name], found[name], strict=True)
     }
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_every_marginal_of_our_own_network_equals_pyagrum(ours, network, tmp_path, seed):
-    compiled, text = ours
-    evidence = random_evidence(compiled, seed)
-    (tmp_path / "ours.bif").write_text(text)
-    oracle = pyagrum.LazyPropagation(pyagrum.loadBN(str(tmp_path / "ours.bif")))
+@pytest.fixture(scope="module")
+def agrum(ours):
+    """The same network in pyAgrum, in double precision (its BIF reader keeps single precision)."""
+    net = pyagrum.BayesNet()
+    for node in ours[1]:
+        net.add(pyagrum.LabelizedVariable(node.name, node.name, list(node.states)))
+        for parent in node.parents:
+            net.addArc(parent, node.name)
+    states = {node.name: node.states for node in ours[1]}
+    for node in ours[1]:
+        for row, given in enumerate(product(*(states[parent] for parent in node.parents))):
+            chances = list(node.table[row * len(node.states) :][: len(node.states)])
+            net.cpt(node.name)[dict(zip(node.parents, given, strict=True))] = chances
+    return net
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_every_marginal_of_our_own_network_equals_pyagrum(ours, agrum, network, seed):
+    evidence = random_evidence(ours[0], seed, most=20)
+    oracle = pyagrum.LazyPropagation(agrum)
     oracle.setEvidence(evidence)
-    found = network.posteriors(compiled, evidence)["marginals"]
-    for item in compiled["variables"]:
-        if item["name"] not in evidence:
-            theirs = oracle.posterior(item["name"])
-            for state, p in zip(item["states"], found[item["name"]], strict=True):
-                # Its BIF reader keeps probabilities in single precision.
-                assert p == pytest.approx(theirs[{item["name"]: state}], abs=1e-6)
+    for (name, state), p in marginals(network, ours[0], evidence).items():
+        assert p == pytest.approx(oracle.posterior(name)[{name: state}], abs=1e-9)
 
 
-@pytest.mark.parametrize("seed", range(100, 106))
-def test_every_marginal_of_our_own_network_equals_pgmpy(ours, network, seed):
-    compiled, text = ours
-    evidence = random_evidence(compiled, seed)
-    oracle = VariableElimination(BIFReader(string=text).get_model())
-    found = network.posteriors(compiled, evidence)["marginals"]
-    for item in compiled["variables"]:
-        if item["kind"] == "helper" or item["name"] in evidence:
-            continue
-        theirs = oracle.query([item["name"]], evidence=evidence, show_progress=False)
-        for state, p in zip(item["states"], found[item["name"]], strict=True):
-            assert p == pytest.approx(theirs.get_value(**{item["name"]: state}), abs=1e-9)
+@pytest.mark.parametrize("seed", range(100, 104))
+def test_every_marginal_of_our_own_network_equals_pgmpy_through_the_bif_export(ours, network, seed):
+    evidence = random_evidence(ours[0], seed)
+    oracle = VariableElimination(BIFReader(string=bif.bif(ours[1])).get_model())
+    theirs = {}
+    for (name, state), p in marginals(network, ours[0], evidence).items():
+        if name not in theirs:
+            theirs[name] = oracle.query([name], evidence=evidence, show_progress=False)
+        assert p == pytest.approx(theirs[name].get_value(**{name: state}), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(200, 206))
+def test_standing_and_reasons_equal_pyagrum(ours, agrum, twin, seed):
+    """A reason is a change in log odds: with all answers, less with all but the one."""
+    situation = {"drive": "electric", "place": "bay", "state": "assembled", "skipped": []}
+    drives = {item["name"]: item.get("drives", []) for item in ours[0]["variables"]}
+    evidence = random_evidence(ours[0], seed * 3 + 1, most=12)
+    evidence = {name: state for name, state in evidence.items() if "electric" in drives[name]}
+    absent = {
+        item["name"]: "no"
+        for item in ours[0]["variables"]
+        if item["kind"] == "cause" and "electric" not in item["drives"]
+    }
+    found = twin("pwa.engine.advice").isolate(ours[0], evidence, situation)
+
+    def posterior(name, given):
+        oracle = pyagrum.LazyPropagation(agrum)
+        oracle.setEvidence({**absent, **given})
+        return [float(p) for p in oracle.posterior(name).tolist()]
+
+    def log_odds(side, given):
+        no, yes = posterior(f"any-{side}", given)
+        return math.log(yes / no)
+
+    assert list(found["standing"].values()) == pytest.approx(posterior("standing", evidence), abs=1e-9)
+    assert found["upstream"] == pytest.approx(posterior("any-upstream", evidence)[1], abs=1e-9)
+    for reason in found["reasons"]:
+        others = {name: state for name, state in evidence.items() if name != reason["finding"]}
+        for side, moved in reason["moves"].items():
+            expected = log_odds(side, evidence) - log_odds(side, others)
+            assert moved == pytest.approx(expected, abs=1e-6)
