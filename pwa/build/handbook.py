@@ -1,5 +1,6 @@
 """The handbook: static pages that open from the cache without Python."""
 
+from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
@@ -54,10 +55,15 @@ def _extras(key: str, data: dict[str, Any]) -> dict[str, Any]:
     if key == "torque":
         return {"drawings": _drawings()}
     if key == "codes":
-        return {
-            "tables": [(name, caption, _in_order(data["codes"][name])) for name, caption in TABLES.items()]
-        }
+        return {"tables": [_table(name, caption, data["codes"][name]) for name, caption in TABLES.items()]}
     return {}
+
+
+def _table(name: str, caption: str, codes: dict[str, Any]) -> dict[str, Any]:
+    """The source that most codes share is named once, above them; only the others name their own."""
+    cited = Counter(code["source"] for code in codes.values())
+    shared = [source for source, _ in cited.most_common(1)]
+    return {"key": name, "caption": caption, "shared": shared, "codes": _in_order(codes)}
 
 
 def _in_order(table: dict[str, Any]) -> dict[str, Any]:

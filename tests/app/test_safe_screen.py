@@ -81,7 +81,7 @@ def test_a_caution_nobody_knows_is_refused(phone):
 def test_the_chosen_jurisdiction_shows_its_rule_alone_with_source_and_day(phone):
     job = phone.open_job(place="roadside")
     page = phone.get(f"{job}/safe?where=us-divided")
-    rule = page.select_one(".caution .verdict").text
+    rule = page.select_one(".caution #rule").text
     assert "60 m (200 ft)" in rule
     assert "49 CFR 392.22" in rule
     assert "2026-11-25" in rule
@@ -93,7 +93,7 @@ def test_the_chosen_jurisdiction_shows_its_rule_alone_with_source_and_day(phone)
 def test_where_placing_is_forbidden_it_says_place_none(phone, where):
     """UK Highway Code rule 277; Hong Kong Road Users' Code, chapter on emergencies."""
     job = phone.open_job(place="roadside")
-    rule = phone.get(f"{job}/safe?where={where}").select_one(".caution .verdict.bad")
+    rule = phone.get(f"{job}/safe?where={where}").select_one(".caution #rule.bad")
     assert rule.strong.text.startswith("Place none.")
 
 

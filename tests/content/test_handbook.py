@@ -146,9 +146,16 @@ def test_every_code_stands_in_its_table_in_the_order_of_its_number():
         keys = [head.text for head in page.select(f"#{name} tbody th")]
         assert set(keys) == set(table)
         assert keys == sorted(keys, key=lambda key: (int(key), "") if key.isdigit() else (0, key))
-    rows = {row.th.text: row for row in page.select("#dtc tbody tr")}
-    assert "learned end position" in rows["P003A"].text
-    assert "SAE J2012" in rows["P003A"].text
+
+
+def test_a_code_names_its_own_source_or_that_of_its_table():
+    page = SOUP["/handbook/codes.html"]
+    for name in ("fmi", "spn", "dtc", "pairs"):
+        shared = page.select_one(f"#{name} .hint").text
+        for key, code in getattr(LOADED.codes, name).items():
+            row = page.select_one(f"[id='{name}-{key}']")
+            own = row.small.text if row.small else shared
+            assert own.startswith(LOADED.sources[code.source].text), key
 
 
 def test_the_extension_rule_carries_a_right_worked_example():
