@@ -1,9 +1,13 @@
 """From the causes and findings of content/ to the network that the phone propagates in.
 
 A cause is "yes" or "no": noisy-OR of the causes that bring it about, its own chance being the leak. A
-finding is the noisy-MAX of the causes that show it. Four questions are put to the network as variables:
-`any-electrical`, `any-mechanical` (faults of the mechanism and of the air path: whatever is not cured at
-the actuator's plug), `any-upstream`, and `standing`, which says which of the first two hold.
+finding is the noisy-MAX of the causes that show it. Effects ("the vanes are not where they are asked to be")
+stand between them: many causes lead to one effect and many findings show it, so that neither the person who
+writes the model nor the phone has to deal with every pair.
+
+Four questions are put to the network: `any-electrical`, `any-mechanical` (faults of the mechanism and of the
+air path: whatever is not cured at the actuator's plug), `any-upstream`, and `standing`, which says which of
+the first two hold. An effect counts for none of them.
 """
 
 from collections.abc import Iterable
@@ -12,6 +16,7 @@ from typing import Any
 
 from pwa.build import noisy, schema, tree
 from pwa.build.tree import Node
+from pwa.engine.advice import given
 from pwa.engine.network import posteriors
 
 QUESTIONS = {
@@ -59,18 +64,8 @@ def _questions(order: list[schema.Cause]) -> list[tuple[str, list[str]]]:
 
 
 def _usual(model: dict[str, Any], drive: str) -> dict[str, Any]:
-    """How often each outcome of each finding shows before anything is known but the drive."""
-    absent = {
-        item["name"]: "no"
-        for item in model["variables"]
-        if item["kind"] == "cause" and drive not in item["drives"]
-    }
-    found = posteriors(model, absent)
-    shown = [item["name"] for item in model["variables"] if item["kind"] == "finding"]
-    return {
-        "probability": found["probability"],
-        "outcomes": {name: found["marginals"][name] for name in shown},
-    }
+    """The probability of what is given of every job with this drive, and of everything else under it."""
+    return {**posteriors(model, given(model, drive))}
 
 
 def _causal_order(causes: list[schema.Cause]) -> list[schema.Cause]:
@@ -108,7 +103,7 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
         noisy.NO_YES,
         {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
         [cause.chance],
-        "cause",
+        "effect" if cause.fault == "effect" else "cause",
         {"label": cause.name, "fault": cause.fault, "drives": cause.drives},
     )
 
@@ -122,6 +117,8 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
         raise ValueError(f"{where}, leak: every outcome must be possible with nothing wrong, so none is 0")
     for cause, chances in finding.shown_by.items():
         _check_chance(f"{where}, shown_by {cause}", chances, count)
+    if finding.given and finding.given not in [outcome.key for outcome in finding.outcomes]:
+        raise ValueError(f"{where}, given: there is no outcome {finding.given!r}")
     causes = sorted(finding.shown_by, key=lambda cause: rank[cause])
     return noisy.Effect(
         finding.key,
@@ -132,7 +129,17 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
         {
             "label": finding.name,
             **finding.model_dump(
-                include={"question", "outcomes", "minutes", "tools", "places", "state", "drives", "caution"}
+                include={
+                    "question",
+                    "outcomes",
+                    "given",
+                    "minutes",
+                    "tools",
+                    "places",
+                    "state",
+                    "drives",
+                    "caution",
+                }
             ),
         },
     )

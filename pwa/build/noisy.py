@@ -15,7 +15,7 @@ from typing import Any
 from pwa.build.tree import Node
 
 NO_YES = ("no", "yes")
-MOST = 4  # parents a table: helpers cost cliques, wide tables cost entries; least work on the phone at 4
+MOST = 5  # parents a table: helpers cost cliques, wide tables cost entries; least work on the phone at 5
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,8 @@ Drive = Literal["electric", "pneumatic", "hydraulic"]
 Step = Literal[
     "safe", "codes", "isolate", "measure", "joints", "repair", "fasteners", "cause", "prove", "summary"
 ]
-FaultClass = Literal["electrical", "mechanical", "air path", "upstream"]
+# An effect is no fault: it is what several faults bring about alike, and what others follow from.
+FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
 CodeClass = Literal[
     "circuit",
     "mechanical",
@@ -103,7 +104,8 @@ class Cause(Strict):
     fault: FaultClass
     text: str  # plain description
     shows: str  # how it shows
-    chance: float = Field(gt=0, lt=1)  # prior probability in a truck with this complaint
+    # How often it is there in any truck of this kind, before a complaint, if none of `because_of` brings it.
+    chance: float = Field(gt=0, lt=1)
     because_of: dict[str, float] = {}  # parent cause -> chance that it alone brings this one about
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     source: str
@@ -128,6 +130,7 @@ class Finding(Strict):
     # two outcomes, noisy-OR)
     shown_by: dict[str, list[float]]
     leak: list[float]  # for each outcome but the first: how often it shows with nothing wrong
+    given: str = ""  # the outcome that is true of every job, for the complaint itself
     minutes: float = Field(ge=0)
     tools: list[str] = []
     places: list[Place] = ["roadside", "bay"]

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from pwa.engine.worth import Check
 
 LEADING = 3  # suspects that the checks are asked to tell apart
+SETTLED = 0.95  # a suspect that is more probable needs no further check
+RAISED = 1.25  # an upstream cause is looked for once the answers have raised it by this factor
 STANDING = ("electrical", "mechanical", "both", "neither")
 NAMES = ("Electrical only", "Mechanical only", "Both", "Neither")
 # How sure, in words with a stated meaning.
@@ -66,30 +68,32 @@ def isolate(model: "Model", evidence: "Evidence", situation: "dict[str, Any]") -
     findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
     counted = _counted(findings, evidence, situation)
     tree = Tree(model)
-    tree.enter(_absent_causes(model, drive))
+    tree.enter(given(model, drive))
     tree.enter(counted)
     whole = tree.propagate()
     if whole.total <= 0:
         raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
     causes = {question["name"]: question["any_of"] for question in model["questions"]}
     electrical, mechanical = causes["any-electrical"], causes["any-mechanical"]
+    left = [item for item in findings.values() if _possible(item, counted, situation)]
+    answered, open_ones = list(counted), [item["name"] for item in left]
     free = [
-        tree.propagate(electrical),
-        tree.propagate(mechanical),
-        tree.propagate(electrical + mechanical),
+        tree.propagate(electrical, answered + open_ones),
+        tree.propagate(mechanical, answered + open_ones),
+        tree.propagate(electrical + mechanical, open_ones),
     ]
-    no_upstream = tree.propagate(causes["any-upstream"])
+    no_upstream = tree.propagate(causes["any-upstream"], answered)
     standing = [p / whole.total for p in worth.standings([whole.total] + [side.total for side in free])]
     suspects = _suspects(model, whole, drive)
-    cleared = [tree.propagate([item["cause"]]) for item in suspects[:LEADING]]
-    left = [item for item in findings.values() if _possible(item, counted, situation)]
+    leading = _leading(suspects, model["usual"][drive]["marginals"])
+    cleared = [tree.propagate([item["cause"]], open_ones) for item in leading]
     sides = {"electrical": free[0], "mechanical": free[1], "upstream": no_upstream}
     found = reasons.reasons(findings, counted, whole, sides)
     return {
         "standing": {STANDING[n]: standing[n] for n in range(len(STANDING))},
         "upstream": max(1 - no_upstream.total / whole.total, 0.0),
         "suspects": suspects,
-        "checks": worth.checks(left, whole, free, [item["name"] for item in suspects[:LEADING]], cleared),
+        "checks": worth.checks(left, whole, free, [item["name"] for item in leading], cleared),
         "reasons": found,
         "sure": _sure(standing),
         "conflict": reasons.conflict(findings, counted, whole, model["usual"][drive]),
@@ -105,18 +109,20 @@ def _counted(
     for name, outcome in evidence.items():
         if name not in findings or outcome not in findings[name]["states"]:
             raise ValueError(f"The model knows no finding {name} with the outcome {outcome}.")
-        if findings[name]["state"] == situation["state"] and situation["drive"] in findings[name]["drives"]:
+        if _means_something(findings[name], situation):
             counted[name] = outcome
     return counted
 
 
-def _absent_causes(model: "Model", drive: str) -> "Evidence":
-    """Causes that a truck with this drive does not have."""
-    return {
-        item["name"]: "no"
-        for item in model["variables"]
-        if item["kind"] == "cause" and drive not in item["drives"]
-    }
+def given(model: "Model", drive: str) -> "Evidence":
+    """What is known of every job: the complaint, and that causes of another drive are not there."""
+    known = {}
+    for item in model["variables"]:
+        if item["kind"] == "cause" and drive not in item["drives"]:
+            known[item["name"]] = "no"
+        if item["kind"] == "finding" and item["given"]:
+            known[item["name"]] = item["given"]
+    return known
 
 
 def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
@@ -128,14 +134,29 @@ def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
     return sorted(found, key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]))
 
 
+def _leading(suspects: "list[Suspect]", usual: "dict[str, list[float]]") -> "list[Suspect]":
+    """The suspects worth telling apart: open ones, and of what is upstream only what the answers point to."""
+    pool = [
+        item
+        for item in suspects
+        if item["p"] < SETTLED
+        and (item["fault"] != "upstream" or item["p"] > RAISED * usual[item["cause"]][1])
+    ]
+    return pool[:LEADING]
+
+
 def _possible(item: "dict[str, Any]", counted: "Evidence", situation: "dict[str, Any]") -> bool:
     return (
-        item["name"] not in counted
+        _means_something(item, situation)
+        and item["name"] not in counted
         and item["name"] not in situation["skipped"]
-        and item["state"] == situation["state"]
         and situation["place"] in item["places"]
-        and situation["drive"] in item["drives"]
     )
+
+
+def _means_something(item: "dict[str, Any]", situation: "dict[str, Any]") -> bool:
+    """Whether an answer to this finding can tell anything: what is given of every job tells nothing new."""
+    return not item["given"] and item["state"] == situation["state"] and situation["drive"] in item["drives"]
 
 
 def _sure(standing: "list[float]") -> str:

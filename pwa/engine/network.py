@@ -80,10 +80,16 @@ class Tree:
         """P(none of these causes, what is known)."""
         return Pass(self, none_of).total
 
-    def propagate(self, none_of: "tuple[str, ...] | list[str]" = ()) -> "Pass":
-        """Both passes, under the assumption that none of these causes is there."""
+    def propagate(
+        self, none_of: "tuple[str, ...] | list[str]" = (), leaves: "list[str] | None" = None
+    ) -> "Pass":
+        """Both passes, under the assumption that none of these causes is there.
+
+        Args:
+            leaves: the only ones that will be asked for; None if anything may be.
+        """
         done = Pass(self, none_of)
-        done.distribute()
+        done.distribute(leaves)
         return done
 
     def without(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
@@ -118,7 +124,8 @@ class Pass:
         self._heard: list[list[Heard]] = [[] for _ in tables]
         # For each clique its table, then the same times each message heard, one after the other.
         self._steps: list[list[Table]] = [[table] for table in tables]
-        self._beliefs: list[Table] = []
+        self._above: list[Table] = [[] for _ in tables]  # what each clique hears from its parent
+        self._beliefs: list[Table] = [[] for _ in tables]
         self._rows: dict[str, Table] = {}
         for name, state in self._known.items():
             leaf = tree.leaves[name]
@@ -136,29 +143,39 @@ class Pass:
         steps.append(_times(steps[-1], index, message))
         self._heard[clique].append((index, message, sender))
 
-    def distribute(self) -> None:
+    def distribute(self, leaves: "list[str] | None") -> None:
         """Sends the messages from the root outwards, and to each known leaf what all others say to it."""
-        edges = self._tree.edges
-        root = edges[-1]["parent"] if edges else 0
-        below: list[Table] = [[] for _ in self._steps]  # what each clique hears from its parent
-        self._beliefs = [[] for _ in self._steps]
-        self._speak(root, [1.0] * len(self._steps[root][0]), below)
-        for edge in reversed(edges):
+        tree = self._tree
+        asked = [leaves is None] * len(self._steps)
+        for name in leaves or []:
+            asked[tree.leaves[name]["clique"]] = True
+        for edge in tree.edges:
+            if asked[edge["child"]]:
+                asked[edge["parent"]] = True
+        root = tree.edges[-1]["parent"] if tree.edges else 0
+        self._speak(root, [1.0] * len(self._steps[root][0]), asked, leaves)
+        for edge in reversed(tree.edges):
             child, block = edge["child"], edge["block"]
-            self._speak(child, [p for p in below[child] for _ in range(block)], below)
+            if asked[child]:
+                above = [p for p in self._above[child] for _ in range(block)]
+                self._speak(child, above, asked, leaves)
 
-    def _speak(self, clique: int, above: "Table", below: "list[Table]") -> None:
+    def _speak(self, clique: int, above: "Table", asked: "list[bool]", leaves: "list[str] | None") -> None:
+        """Tells each child that is asked for, and each known leaf, what all others say."""
         steps, heard = self._steps[clique], self._heard[clique]
-        whole = steps[-1]
-        self._beliefs[clique] = [whole[k] * above[k] for k in range(len(above))]
-        for place in range(len(heard) - 1, -1, -1):
+        self._above[clique] = above
+        first = 0
+        while first < len(heard) and not _wanted(heard[first][2], asked, leaves):
+            first += 1
+        for place in range(len(heard) - 1, first - 1, -1):
             index, message, (kind, who) = heard[place]
-            answer = _folded(steps[place], above, index, len(message))
-            if kind == "leaf":
-                self._rows[who] = answer
-            else:
-                below[who] = answer
-            if place:
+            if _wanted((kind, who), asked, leaves):
+                answer = _folded(steps[place], above, index, len(message))
+                if kind == "leaf":
+                    self._rows[who] = answer
+                else:
+                    self._above[who] = answer
+            if place > first:
                 above = _times(above, index, message)
 
     def joint(self, name: str) -> "Table":
@@ -170,7 +187,8 @@ class Pass:
                 return [here[k] if k == self._known[name] else 0.0 for k in range(len(here))]
             return self.without(name)
         home = tree.homes[name]
-        belief, stride, count = self._beliefs[home["clique"]], home["stride"], len(tree.states[name])
+        belief = self._belief(home["clique"])
+        stride, count = home["stride"], len(tree.states[name])
         found = [0.0] * count
         for start in range(0, len(belief), stride):
             found[start // stride % count] += sum(belief[start : start + stride])
@@ -181,8 +199,20 @@ class Pass:
         leaf = self._tree.leaves[name]
         rows = self._rows.get(name)
         if rows is None:
-            rows = _sums(self._beliefs[leaf["clique"]], leaf["index"], len(leaf["columns"][0]))
+            whole, above = self._steps[leaf["clique"]][-1], self._above[leaf["clique"]]
+            rows = _folded(whole, above, leaf["index"], len(leaf["columns"][0]))
         return [sum([rows[k] * column[k] for k in range(len(rows))]) for column in leaf["columns"]]
+
+    def _belief(self, clique: int) -> "Table":
+        if not self._beliefs[clique]:
+            whole, above = self._steps[clique][-1], self._above[clique]
+            self._beliefs[clique] = [whole[k] * above[k] for k in range(len(whole))]
+        return self._beliefs[clique]
+
+
+def _wanted(sender: "tuple[str, Any]", asked: "list[bool]", leaves: "list[str] | None") -> bool:
+    kind, who = sender
+    return bool(asked[who]) if kind == "clique" else leaves is None or who in leaves
 
 
 # Loops over range, because zip makes MicroPython twice as slow.
@@ -196,11 +226,4 @@ def _folded(left: "Table", right: "Table", index: "list[int]", size: int) -> "Ta
     out = [0.0] * size
     for k in range(len(left)):
         out[index[k]] += left[k] * right[k]
-    return out
-
-
-def _sums(table: "Table", index: "list[int]", size: int) -> "Table":
-    out = [0.0] * size
-    for k in range(len(table)):
-        out[index[k]] += table[k]
     return out

@@ -55,12 +55,11 @@ def conflict(
     """A sentence that names the answer which fits the others least; "" when they fit together.
 
     Args:
-        usual: `outcomes`, how often each outcome of each finding shows, and `probability`, of nothing but
-            the drive being known.
+        usual: `marginals` of everything and `probability` of what is given, before any answer.
     """
     apart, misfit, worst = 0.0, 0.0, ""
     for name in sorted(counted):
-        alone = _bits(usual["outcomes"][name][findings[name]["states"].index(counted[name])])
+        alone = _bits(usual["marginals"][name][findings[name]["states"].index(counted[name])])
         apart += alone
         surprise = alone - _bits(whole.total / sum(whole.without(name)))
         if surprise > misfit:

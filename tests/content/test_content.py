@@ -34,7 +34,7 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
     loaded = content.load(REAL)
     assert len(loaded.causes) >= 12
     assert len(loaded.findings) >= 20
-    assert {cause.fault for cause in loaded.causes} == {"electrical", "mechanical", "air path", "upstream"}
+    assert {cause.fault for cause in loaded.causes} >= {"electrical", "mechanical", "air path", "upstream"}
     assert set(loaded.codes.fmi) == {str(number) for number in range(32)}
 
 

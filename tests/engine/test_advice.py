@@ -105,9 +105,8 @@ def test_each_answer_has_a_reason_that_points_its_way(advice, compiled):
 def test_answers_that_do_not_fit_together_are_pointed_out(advice, compiled):
     together = {"soot-seen": "yes", "hand-sweep": "stops-short", "code-mechanical": "yes"}
     assert advice.isolate(compiled, together, HERE)["conflict"] == ""
-    apart = {"hand-sweep": "stops-short", "position-feedback": "follows", "code-mechanical": "no",
-             "actuator-sounds": "full", "soot-seen": "no", "lever-play": "no"}  # fmt: skip
-    assert "Lever swept by hand" in advice.isolate(compiled, apart, HERE)["conflict"]
+    apart = {"actuator-off-turbo": "yes", "actuator-sounds": "silent", "code-mechanical": "yes"}
+    assert "Actuator run off the turbo" in advice.isolate(compiled, apart, HERE)["conflict"]
 
 
 @pytest.mark.parametrize("evidence", [{"no-such": "yes"}, {"soot-seen": "perhaps"}])
