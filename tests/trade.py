@@ -1,13 +1,14 @@
-"""The real content without the compiled model, for screens that ask nothing of it."""
+"""The real content, as the app is given it."""
 
 import json
 from pathlib import Path
 from typing import Any
 
 from pwa.build import content
+from pwa.build.build import for_app
 
 CONTENT: dict[str, Any] = json.loads(
-    json.dumps(content.load(Path(__file__).parent.parent / "content").model_dump())
+    json.dumps(for_app(content.load(Path(__file__).parent.parent / "content")))
 )
 
 

@@ -24,10 +24,13 @@ def undecided(job: "Job", content: "Content") -> "list[dict[str, Any]]":
     }
     if "named" in decisions.values():
         return []
+    return [cause for cause in upstream(job, content) if cause["key"] not in decisions]
+
+
+def upstream(job: "Job", content: "Content") -> "list[dict[str, Any]]":
+    """The upstream causes that a truck with this drive can have."""
     return [
         cause
         for cause in content["causes"]
-        if cause["fault"] == UPSTREAM
-        and job["opened"]["drive"] in cause["drives"]
-        and cause["key"] not in decisions
+        if cause["fault"] == UPSTREAM and job["opened"]["drive"] in cause["drives"]
     ]

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import job as jobs
-from pwa.engine import advice
+from pwa.engine import advice, worth
 
 if TYPE_CHECKING:
     from typing import Any
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pwa.app.protocol import Content
     from pwa.engine.advice import Isolation
 
+AGAIN = "Offered again"  # the reason with which a skipped check comes back
 WORDS = (
     ("electrical", "Electrical only"),
     ("mechanical", "Mechanical only"),
@@ -32,14 +33,28 @@ def isolate(job: "Job", content: "Content") -> "Isolation":
         for key, outcome in job["findings"].items()
         if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]
     }
-    skipped = [record["data"]["finding"] for record in jobs.of_kind(job["settled"], "skipped")]
     situation = {
         "drive": job["opened"]["drive"],
         "place": job["opened"]["place"],
         "state": "assembled",
-        "skipped": skipped,
+        "skipped": skipped(job),
     }
     return advice.isolate(content["model"], evidence, situation)
+
+
+def skipped(job: "Job") -> "list[str]":
+    """Findings whose check was put off, in order; "cannot do here" ends where another place begins."""
+    last = {}
+    for record in jobs.of_kind(job["settled"], "skipped"):
+        last[record["data"]["finding"]] = record["data"]
+    here = job["opened"]["place"]
+    return sorted(
+        [
+            finding
+            for finding, data in last.items()
+            if data.get("reason") != AGAIN and data.get("place", here) == here
+        ]
+    )
 
 
 def percent(probability: float) -> str:
@@ -48,7 +63,7 @@ def percent(probability: float) -> str:
         return "under 1 %"
     if probability > 0.99:
         return "over 99 %"
-    return f"{100 * probability:.0f} %"
+    return f"{worth.percent(probability)} %"
 
 
 def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[dict[str, Any]]":

@@ -19,11 +19,15 @@ CONFLICT_BITS = 1.0  # answers half as probable together as apart; our estimate
 
 
 class Reason(TypedDict):
-    """`moves` are changes in log odds (natural logarithm) of a fault on each side."""
+    """For a fault on each side: `moves`, the change in log odds (natural logarithm), and its probability
+    `before` and `after` the answer.
+    """
 
     finding: str
     outcome: str
     moves: "dict[str, float]"
+    before: "dict[str, float]"
+    after: "dict[str, float]"
     sentence: str
 
 
@@ -34,15 +38,19 @@ def reasons(
     found: list[Reason] = []
     for name in sorted(counted):
         others = sum(whole.without(name))
-        moves = {}
+        moves, before, after = {}, {}, {}
         for side, free in sides.items():
-            before = _log_odds(others, sum(free.without(name)))
-            moves[side] = _log_odds(whole.total, free.total) - before
+            none = sum(free.without(name))
+            before[side] = max(1 - none / others, 0.0)
+            after[side] = max(1 - free.total / whole.total, 0.0)
+            moves[side] = _log_odds(whole.total, free.total) - _log_odds(others, none)
         found.append(
             {
                 "finding": name,
                 "outcome": counted[name],
                 "moves": moves,
+                "before": before,
+                "after": after,
                 "sentence": _sentence(findings[name]["label"], moves),
             }
         )

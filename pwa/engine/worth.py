@@ -105,6 +105,11 @@ def _shares(numbers: "list[float]") -> "list[float]":
     return [number / total for number in numbers] if total > 0 else numbers
 
 
+def percent(chance: float) -> int:
+    """Whole percent, halves up. Rounded before, so that a half is one on every machine."""
+    return int(round(100 * chance, 6) + 0.5)
+
+
 def _why(item: "dict[str, Any]", names: "list[str]", shown: "list[list[list[float]]]") -> str:
     """The outcome whose frequency differs most: between two leading suspects, or with and without one."""
     most, words = TELLING, ""
@@ -116,7 +121,7 @@ def _why(item: "dict[str, Any]", names: "list[str]", shown: "list[list[list[floa
                 if round(here - there, EVEN) > most:
                     most = round(here - there, EVEN)
                     words = (
-                        f"“{item['outcomes'][k]['label']}” shows in {100 * here:.0f} % "
-                        f"with “{names[n]}”, in {100 * there:.0f} % {against}."
+                        f"“{item['outcomes'][k]['label']}” shows in {percent(here)} % "
+                        f"with “{names[n]}”, in {percent(there)} % {against}."
                     )
     return words or "It says little of the leading suspects, but it may clear the rest."

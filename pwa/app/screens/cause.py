@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import causes
+from pwa.app import causes, isolation
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -34,7 +34,7 @@ def decide(visit: Visit) -> Reply:
     if key == ALL_OPEN:
         keys = [cause["key"] for cause in causes.undecided(visit.job, visit.content)]
     else:
-        keys = [cause["key"] for cause in _upstream(visit) if cause["key"] == key]
+        keys = [cause["key"] for cause in causes.upstream(visit.job, visit.content) if cause["key"] == key]
     if not keys:
         return page("missing.html", {"what": "This version knows no such cause."}, status=404)
     drafts = []
@@ -50,9 +50,12 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
         record["data"]["cause"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "cause")
     }
     labels = {item["key"]: item["label"] for item in DECISIONS}
+    disputed = _disputed(visit)
     rows: list[dict[str, Any]] = []
-    for cause in _upstream(visit):
+    for cause, suspicion in _most_suspected_first(visit):
         row = dict(cause)
+        row["suspicion"] = suspicion
+        row["disputed"] = cause["key"] in disputed
         data = decided.get(cause["key"])
         row["decided"] = f"{labels[data['decision']]}: {data['reason']}" if data else ""
         row["error"] = error if cause["key"] == wrong else ""
@@ -66,8 +69,28 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
     return page("cause.html", context, status)
 
 
-def _upstream(visit: Visit) -> "list[dict[str, Any]]":
-    return [cause for cause in visit.content["causes"] if cause["fault"] == causes.UPSTREAM]
+def _most_suspected_first(visit: Visit) -> "list[tuple[dict[str, Any], str]]":
+    """The upstream causes and how probable the answers make each; "" where the answers cannot all be true."""
+    known = causes.upstream(visit.job, visit.content)
+    if not known:
+        return []
+    try:
+        found = isolation.isolate(visit.job, visit.content)
+    except ValueError:
+        return [(cause, "") for cause in known]
+    rows = []
+    for item in found["suspects"]:  # in order of probability
+        rows += [(cause, isolation.percent(item["p"])) for cause in known if cause["key"] == item["cause"]]
+    return rows
+
+
+def _disputed(visit: Visit) -> "list[str]":
+    """Causes on which two people decided differently."""
+    return [
+        conflict["records"][0]["data"]["cause"]
+        for conflict in visit.job["conflicts"]
+        if conflict["kind"] == "cause"
+    ]
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/cause", show), ("POST", "/job/{job}/cause", decide)]

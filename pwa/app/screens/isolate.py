@@ -2,9 +2,10 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import findings, isolation
+from pwa.app import cautions, findings, isolation
 from pwa.app import job as jobs
 from pwa.app.records import draft
+from pwa.app.screens.codes import CODE_FINDINGS
 from pwa.app.story import name_of, outcome_label
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -16,8 +17,11 @@ if TYPE_CHECKING:
 
 SUSPECTS_SHOWN = 6
 CHECKS_SHOWN = 6
+CAUSES_NAMED = 3
+TELLING = 0.1  # how often a cause must show an outcome to be named for it
 STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
-SKIPS = {"later": "Not now", "here": "Cannot do here"}
+SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
+SIDES = ("electrical", "mechanical", "upstream")
 
 
 def show(visit: Visit) -> Reply:
@@ -37,10 +41,15 @@ def show(visit: Visit) -> Reply:
         "conflict": found["conflict"],
         "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
         "check": check,
-        "others": found["checks"][:CHECKS_SHOWN],
+        "others": [_with_minutes(dict(check)) for check in found["checks"][:CHECKS_SHOWN]],
         "answered": _answered(visit, found),
-        "moved": _moved(found, visit.asked("moved")),
-        "disputed": len([item for item in visit.job["conflicts"] if item["kind"] == "finding"]),
+        "moved": _moved(visit, found, visit.asked("moved")),
+        "disputed": _disputed(visit),
+        "skipped": [
+            {"finding": key, "name": name_of(visit.content, "findings", key)}
+            for key in isolation.skipped(visit.job)
+            if key not in visit.job["findings"]
+        ],
         "error": "",
     }
     return page("isolate.html", context)
@@ -61,6 +70,8 @@ def skip(visit: Visit) -> Reply:
     if _finding(visit, finding) is None:
         return page("missing.html", {"what": "This version knows no such check."}, status=422)
     data = {"finding": finding, "reason": reason}
+    if reason == SKIPS["here"]:
+        data["place"] = visit.job["opened"]["place"]
     earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)
     return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
 
@@ -80,6 +91,11 @@ def _chosen(visit: Visit, found: "Isolation") -> "dict[str, Any] | None":
     return _with_measure(visit, chosen)
 
 
+def _with_minutes(check: "dict[str, Any]") -> "dict[str, Any]":
+    check["minutes"] = f"{check['minutes']:g}"
+    return check
+
+
 def _with_measure(visit: Visit, check: "dict[str, Any]") -> "dict[str, Any]":
     """A check that a measurement answers leads to that measurement's page."""
     check["measure"] = ""
@@ -88,6 +104,11 @@ def _with_measure(visit: Visit, check: "dict[str, Any]") -> "dict[str, Any]":
             check["measure"] = measure["key"]
     known = _finding(visit, check["finding"])
     check["how"] = known["how"] if known else ""
+    _with_minutes(check)
+    check["by_codes"] = check["finding"].startswith(CODE_FINDINGS)
+    wanted = known["caution"] if known else []
+    waiting = cautions.missing(visit.job, visit.content)
+    check["unsafe"] = [caution["title"] for caution in waiting if caution["key"] in wanted]
     return check
 
 
@@ -102,6 +123,7 @@ def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":
                 "name": name_of(visit.content, "findings", key),
                 "answer": outcome_label(visit.content, key, outcome),
                 "bars": _bars(reasons[key]) if key in reasons else [],
+                "idle": key in found["uncounted"],
             }
             rows.append(row)
     return rows
@@ -110,7 +132,7 @@ def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":
 def _bars(reason: "Any") -> "list[dict[str, Any]]":
     """How far a finding moved each side, as a bar from the middle: right for, left against."""
     bars: list[dict[str, Any]] = []
-    for side in ("electrical", "mechanical"):
+    for side in SIDES:
         moved = reason["moves"][side]
         length = min(abs(moved) / STRONGEST, 1.0) * 50
         bars.append(
@@ -133,11 +155,50 @@ def _strength(moved: float) -> str:
     return f"{how} {'for' if moved > 0 else 'against'}"
 
 
-def _moved(found: "Isolation", finding: str) -> str:
+def _moved(visit: Visit, found: "Isolation", finding: str) -> "dict[str, Any] | None":
+    """What the answer just given has moved: each side's probability before and after, and why."""
     for reason in found["reasons"]:
         if reason["finding"] == finding:
-            return reason["sentence"]
-    return ""
+            return {
+                "name": name_of(visit.content, "findings", finding),
+                "answer": outcome_label(visit.content, finding, reason["outcome"]),
+                "why": _why(visit, finding, reason["outcome"]),
+                "sides": [
+                    {
+                        "side": side,
+                        "before": isolation.percent(reason["before"][side]),
+                        "after": isolation.percent(reason["after"][side]),
+                    }
+                    for side in SIDES
+                ],
+            }
+    return None
+
+
+def _why(visit: Visit, finding: str, outcome: str) -> str:
+    """Which causes show this outcome most, or what the normal outcome speaks against."""
+    known = _finding(visit, finding)
+    if known is None:
+        return ""
+    state = [item["key"] for item in known["outcomes"]].index(outcome)
+    shown = [
+        (sum(chances) if state == 0 else chances[state - 1], cause)
+        for cause, chances in known["shown_by"].items()
+    ]
+    strongest = sorted([(-chance, cause) for chance, cause in shown if chance >= TELLING])[:CAUSES_NAMED]
+    names = ", ".join([name_of(visit.content, "causes", cause) for _, cause in strongest])
+    if not names:
+        return "No cause shows this often."
+    return f"It speaks {'for' if state else 'against'}: {names}."
+
+
+def _disputed(visit: Visit) -> "list[str]":
+    """Names of the checks that have two different answers."""
+    return [
+        name_of(visit.content, "findings", conflict["records"][0]["data"]["finding"])
+        for conflict in visit.job["conflicts"]
+        if conflict["kind"] == "finding"
+    ]
 
 
 def _suspect(item: "Any") -> "dict[str, Any]":
@@ -164,6 +225,7 @@ def _contradiction(visit: Visit, error: str) -> Reply:
             "name": name_of(visit.content, "findings", record["data"]["finding"]),
             "answer": outcome_label(visit.content, record["data"]["finding"], record["data"]["outcome"]),
             "bars": [],
+            "idle": False,
         }
         for record in jobs.of_kind(visit.job["settled"], "finding")
         if record["data"]["outcome"] != jobs.NOT_CHECKED
