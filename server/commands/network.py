@@ -1,4 +1,8 @@
-"""`layby network`: the compiled fault model, for checking it with a library of your own."""
+"""`layby network`: the compiled fault model, for checking it with a library of your own.
+
+`layby isolate` enters what is given of every job beside the case's findings: the complaint itself
+(`power-lost`: yes), and that causes which another drive has are absent (no).
+"""
 
 import argparse
 import json

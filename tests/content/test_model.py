@@ -1,0 +1,133 @@
+"""Compiling the fault model: what cannot be is refused with key and field; what can be stays small."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from pwa.build import bif, content, model, schema
+
+REAL = Path(__file__).parent.parent.parent / "content"
+
+
+@pytest.fixture(scope="module")
+def real():
+    return content.load(REAL)
+
+
+def cause(key, **fields):
+    given = {
+        "name": key,
+        "fault": "mechanical",
+        "text": "",
+        "shows": "",
+        "chance": 0.1,
+        "source": "our-estimate",
+        **fields,
+    }
+    return schema.Cause(key=key, **given)
+
+
+def finding(key, **fields):
+    given = {
+        "name": key,
+        "question": "?",
+        "how": "",
+        "outcomes": [{"key": "no", "label": "No"}, {"key": "yes", "label": "Yes"}],
+        "leak": [0.05],
+        "minutes": 1,
+        "source": "our-estimate",
+        **fields,
+    }
+    return schema.Finding(key=key, **given)
+
+
+def compile_only(real, causes, findings):
+    return model.compile(real.model_copy(update={"causes": causes, "findings": findings}))
+
+
+def test_a_small_model_compiles(real):
+    compiled = compile_only(
+        real, [cause("a"), cause("b", because_of={"a": 0.5})], [finding("f", shown_by={"b": [0.8]})]
+    )
+    assert [item["name"] for item in compiled["variables"]] == ["a", "b", "f"]
+
+
+@pytest.mark.parametrize(
+    ("causes", "findings", "says"),
+    [
+        (
+            [cause("a", because_of={"b": 0.5}), cause("b", because_of={"a": 0.5})],
+            [],
+            "because_of: causes go in a circle",
+        ),
+        ([cause("a", because_of={"a": 0.5})], [], "cause a, because_of: causes go in a circle: a -> a"),
+        ([cause("a", because_of={"x": 0.5})], [], "cause a, because_of: there is no cause 'x'"),
+        ([cause("a"), cause("b", because_of={"a": 1.0})], [], "cause b, because_of a: chances lie between"),
+        ([cause("a"), cause("b", because_of={"a": 0.0})], [], "cause b, because_of a: chances lie between"),
+        ([cause("a")], [finding("f", shown_by={"x": [0.5]})], "finding f, shown_by: there is no cause 'x'"),
+        ([cause("a")], [finding("f", shown_by={"a": [1.2]})], "finding f, shown_by a: chances lie between"),
+        ([cause("a")], [finding("f", shown_by={"a": [-0.1]})], "finding f, shown_by a: chances lie between"),
+        (
+            [cause("a")],
+            [finding("f", shown_by={"a": [0.5, 0.2]})],
+            "finding f, shown_by a: 2 numbers for 1 outcomes",
+        ),
+        (
+            [cause("a")],
+            [finding("f", shown_by={"a": [0.5]}, leak=[0.0])],
+            "finding f, leak: chances lie between",
+        ),
+        (
+            [cause("a")],
+            [finding("f", shown_by={"a": [0.5]}, given="maybe")],
+            "finding f, given: there is no outcome",
+        ),
+        ([cause("a")], [finding("a", shown_by={"a": [0.5]})], "a, key: this name is taken"),
+        ([cause("standing")], [], "standing, key: this name is taken"),
+        ([cause("a--1")], [], "a--1, key: this name is taken, or holds --"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_key_and_field(real, causes, findings, says):
+    with pytest.raises(ValueError) as caught:
+        compile_only(real, causes, findings)
+    assert says in str(caught.value)
+
+
+def test_the_order_of_files_does_not_matter(real):
+    turned = real.model_copy(update={"causes": real.causes[::-1], "findings": real.findings[::-1]})
+    assert json.dumps(model.compile(turned)) == json.dumps(model.compile(real))
+
+
+def test_the_model_is_small_enough_for_a_phone(real):
+    compiled = model.compile(real)
+    assert len(json.dumps(compiled)) < 150_000
+    assert max(len(clique["table"]) for clique in compiled["cliques"]) <= 512
+
+
+def test_effects_are_neither_suspects_nor_a_side(real):
+    compiled = model.compile(real)
+    effects = {item["name"] for item in compiled["variables"] if item["kind"] == "effect"}
+    assert "vanes-not-there" in effects
+    assert not effects & {name for question in compiled["questions"] for name in question["any_of"]}
+
+
+def test_the_bif_text_names_every_variable_and_helper_once(real):
+    network = model.network(real.causes, real.findings)
+    text = bif.bif(network)
+    for node in network:
+        assert text.count(f"variable {node.name} {{") == 1
+    assert any("--" in node.name for node in network)
+
+
+def test_findings_that_codes_and_measures_answer_have_their_outcomes(real):
+    """Other parts of the app answer these by key; they must be exactly so."""
+    outcomes = {item.key: {outcome.key for outcome in item.outcomes} for item in real.findings}
+    assert outcomes["supply-drop"] == outcomes["ground-drop"] == {"ok", "high"}
+    assert outcomes["reference-voltage"] == {"ok", "low", "high"}
+    assert outcomes["position-feedback"] == {"follows", "short", "out-of-band", "frozen"}
+    assert outcomes["hand-sweep"] == {"smooth", "stops-short", "rough", "jumps"}
+    for code in ("circuit", "mechanical", "network", "egr", "calibration", "boost-low"):
+        assert outcomes[f"code-{code}"] == {"no", "yes"}
+    for item in real.findings:
+        assert item.outcomes[0].key in {"no", "ok", "yes", "smooth", "follows", "full", "sixty"}
