@@ -92,7 +92,7 @@ class Tree:
         done.distribute(leaves)
         return done
 
-    def without(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
+    def assuming(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
         """Tables and known leaves when these causes are in their first state."""
         tables, known = self.tables[:], self.known
         for name in none_of:
@@ -120,7 +120,7 @@ class Pass:
 
     def __init__(self, tree: Tree, none_of: "tuple[str, ...] | list[str]") -> None:
         self._tree = tree
-        tables, self._known = tree.without(none_of)
+        tables, self._known = tree.assuming(none_of)
         self._heard: list[list[Heard]] = [[] for _ in tables]
         # For each clique its table, then the same times each message heard, one after the other.
         self._steps: list[list[Table]] = [[table] for table in tables]

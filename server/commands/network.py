@@ -19,6 +19,9 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         default="bif",
         help="open BIF text (default), or the junction tree",
     )
+    parser.add_argument(
+        "--json", action="store_const", const="json", dest="format", help="same as --format json"
+    )
     parser.set_defaults(run=run)
 
 

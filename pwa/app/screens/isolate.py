@@ -41,7 +41,7 @@ def show(visit: Visit) -> Reply:
         "conflict": found["conflict"],
         "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
         "check": check,
-        "others": [_with_minutes(dict(check)) for check in found["checks"][:CHECKS_SHOWN]],
+        "others": _others(found, check),
         "answered": _answered(visit, found),
         "moved": _moved(visit, found, visit.asked("moved")),
         "disputed": _disputed(visit),
@@ -89,6 +89,13 @@ def _chosen(visit: Visit, found: "Isolation") -> "dict[str, Any] | None":
     chosen = {name: known[name] for name in fields}
     chosen["finding"], chosen["why"] = wanted, ""
     return _with_measure(visit, chosen)
+
+
+def _others(found: "Isolation", shown: "dict[str, Any] | None") -> "list[dict[str, Any]]":
+    """The best checks beside the one that is shown already."""
+    here = shown["finding"] if shown else ""
+    rest = [dict(check) for check in found["checks"] if check["finding"] != here]
+    return [_with_minutes(check) for check in rest[:CHECKS_SHOWN]]
 
 
 def _with_minutes(check: "dict[str, Any]") -> "dict[str, Any]":
