@@ -7,7 +7,11 @@ if (document.body.dataset.host === "phone" && worker) {
   worker.addEventListener("message", ({ data }) => {
     if (data.kind === "synced") document.body.dispatchEvent(new Event("layby:synced"));
   });
-  const ask = () => worker.controller?.postMessage("sync");
+  const ask = () => {
+    worker.controller?.postMessage("sync");
+    // Chromium sends by itself once there is signal again, even with the page closed.
+    if (!navigator.onLine) void worker.ready.then((/** @type {any} */ ready) => ready.sync?.register("layby").catch(() => {}));
+  };
   addEventListener("online", ask);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && ask());
   let here = location.href;
