@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
     from pwa.app.job import Job
     from pwa.app.protocol import Content
-    from pwa.engine.advice import Isolation
+    from pwa.engine.advice import Isolation, Suspect
 
 AGAIN = "Offered again"  # the reason with which a skipped check comes back
 WORDS = (
@@ -27,19 +27,31 @@ def isolate(job: "Job", content: "Content") -> "Isolation":
     Raises:
         ValueError: the findings cannot all be true under the model.
     """
+    return advice.isolate(content["model"], _evidence(job, content), _situation(job))
+
+
+def suspects(job: "Job", content: "Content") -> "list[Suspect]":
+    """The suspects alone, for pages that show no more; raises as `isolate`."""
+    return advice.suspects(content["model"], _evidence(job, content), _situation(job))
+
+
+def _evidence(job: "Job", content: "Content") -> "dict[str, str]":
+    """The findings that this version knows."""
     known = {finding["key"]: finding for finding in content["findings"]}
-    evidence = {
+    return {
         key: outcome
         for key, outcome in job["findings"].items()
         if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]
     }
-    situation = {
+
+
+def _situation(job: "Job") -> "dict[str, Any]":
+    return {
         "drive": job["opened"]["drive"],
         "place": job["opened"]["place"],
         "state": "assembled",
         "skipped": skipped(job),
     }
-    return advice.isolate(content["model"], evidence, situation)
 
 
 def skipped(job: "Job") -> "list[str]":

@@ -62,49 +62,74 @@ def isolate(model: "Model", evidence: "Evidence", situation: "dict[str, Any]") -
     Raises:
         ValueError: a finding, outcome or drive is unknown, or the answers cannot all be true.
     """
-    drive = situation["drive"]
-    if drive not in model["usual"]:
-        raise ValueError(f"The model knows no drive {drive!r}.")
     findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
-    counted = _counted(findings, evidence, situation)
-    tree = Tree(model)
-    tree.enter(given(model, drive))
-    tree.enter(counted)
-    whole = tree.propagate()
-    if whole.total <= 0:
-        raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
+    counted = _counted(model, findings, evidence, situation)
+    tree, whole = _propagated(model, counted, situation)
     causes = {question["name"]: question["any_of"] for question in model["questions"]}
     electrical, mechanical = causes["any-electrical"], causes["any-mechanical"]
     left = [item for item in findings.values() if _possible(item, counted, situation)]
     answered, open_ones = list(counted), [item["name"] for item in left]
-    free = [
-        tree.propagate(electrical, answered + open_ones),
-        tree.propagate(mechanical, answered + open_ones),
-        tree.propagate(electrical + mechanical, open_ones),
-    ]
-    no_upstream = tree.propagate(causes["any-upstream"], answered)
-    standing = [p / whole.total for p in worth.standings([whole.total] + [side.total for side in free])]
-    suspects = _suspects(model, whole, drive)
-    leading = _leading(suspects, model["usual"][drive]["marginals"])
+    free = {
+        "electrical": tree.propagate(electrical, answered + open_ones),
+        "mechanical": tree.propagate(mechanical, answered + open_ones),
+        "upstream": tree.propagate(causes["any-upstream"], answered),
+    }
+    standing = _standing(whole, free, tree.probability(electrical + mechanical))
+    usual = model["usual"][situation["drive"]]
+    found = _suspects(model, whole, situation["drive"])
+    leading = _leading(found, usual["marginals"])
+    names = [item["name"] for item in leading]
     cleared = [tree.propagate([item["cause"]], open_ones) for item in leading]
-    sides = {"electrical": free[0], "mechanical": free[1], "upstream": no_upstream}
-    found = reasons.reasons(findings, counted, whole, sides)
     return {
         "standing": {STANDING[n]: standing[n] for n in range(len(STANDING))},
-        "upstream": max(1 - no_upstream.total / whole.total, 0.0),
-        "suspects": suspects,
-        "checks": worth.checks(left, whole, free, [item["name"] for item in leading], cleared),
-        "reasons": found,
+        "upstream": max(1 - free["upstream"].total / whole.total, 0.0),
+        "suspects": found,
+        "checks": worth.checks(left, whole, [free["electrical"], free["mechanical"]], names, cleared),
+        "reasons": reasons.reasons(findings, counted, whole, free),
         "sure": _sure(standing),
-        "conflict": reasons.conflict(findings, counted, whole, model["usual"][drive]),
+        "conflict": reasons.conflict(findings, counted, whole, usual),
         "uncounted": sorted([name for name in evidence if name not in counted]),
     }
 
 
+def suspects(model: "Model", evidence: "Evidence", situation: "dict[str, Any]") -> "list[Suspect]":
+    """The suspects of `isolate` alone, at a fifth of its time; arguments and errors are the same."""
+    findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
+    counted = _counted(model, findings, evidence, situation)
+    return _suspects(model, _propagated(model, counted, situation)[1], situation["drive"])
+
+
+def _propagated(model: "Model", counted: "Evidence", situation: "dict[str, Any]") -> "tuple[Tree, Pass]":
+    tree = Tree(model)
+    tree.enter(given(model, situation["drive"]))
+    tree.enter(counted)
+    whole = tree.propagate()
+    if whole.total <= 0:
+        raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
+    return tree, whole
+
+
+def _standing(whole: "Pass", free: "dict[str, Pass]", neither: float) -> "list[float]":
+    """The four standings by inclusion and exclusion, in the order of `STANDING`."""
+    no_electrical, no_mechanical = free["electrical"].total, free["mechanical"].total
+    parts = [
+        no_mechanical - neither,
+        no_electrical - neither,
+        whole.total - no_electrical - no_mechanical + neither,
+        neither,
+    ]
+    return [max(part / whole.total, 0.0) for part in parts]
+
+
 def _counted(
-    findings: "dict[str, dict[str, Any]]", evidence: "Evidence", situation: "dict[str, Any]"
+    model: "Model",
+    findings: "dict[str, dict[str, Any]]",
+    evidence: "Evidence",
+    situation: "dict[str, Any]",
 ) -> "Evidence":
     """The answers that mean anything for this drive and in this state of assembly."""
+    if situation["drive"] not in model["usual"]:
+        raise ValueError(f"The model knows no drive {situation['drive']!r}.")
     counted = {}
     for name, outcome in evidence.items():
         if name not in findings or outcome not in findings[name]["states"]:

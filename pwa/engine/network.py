@@ -89,7 +89,7 @@ class Tree:
             leaves: the only ones that will be asked for; None if anything may be.
         """
         done = Pass(self, none_of)
-        done.distribute(leaves)
+        done.distribute(None if leaves is None else set(leaves))
         return done
 
     def assuming(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
@@ -143,7 +143,7 @@ class Pass:
         steps.append(_times(steps[-1], index, message))
         self._heard[clique].append((index, message, sender))
 
-    def distribute(self, leaves: "list[str] | None") -> None:
+    def distribute(self, leaves: "set[str] | None") -> None:
         """Sends the messages from the root outwards, and to each known leaf what all others say to it."""
         tree = self._tree
         asked = [leaves is None] * len(self._steps)
@@ -160,7 +160,7 @@ class Pass:
                 above = [p for p in self._above[child] for _ in range(block)]
                 self._speak(child, above, asked, leaves)
 
-    def _speak(self, clique: int, above: "Table", asked: "list[bool]", leaves: "list[str] | None") -> None:
+    def _speak(self, clique: int, above: "Table", asked: "list[bool]", leaves: "set[str] | None") -> None:
         """Tells each child that is asked for, and each known leaf, what all others say."""
         steps, heard = self._steps[clique], self._heard[clique]
         self._above[clique] = above
@@ -210,7 +210,7 @@ class Pass:
         return self._beliefs[clique]
 
 
-def _wanted(sender: "tuple[str, Any]", asked: "list[bool]", leaves: "list[str] | None") -> bool:
+def _wanted(sender: "tuple[str, Any]", asked: "list[bool]", leaves: "set[str] | None") -> bool:
     kind, who = sender
     return bool(asked[who]) if kind == "clique" else leaves is None or who in leaves
 

@@ -1,7 +1,8 @@
 """Which check tells most for the minutes it costs.
 
-The worth of a check is the mutual information (Shannon 1948), in bits, between its outcome and the standing
-and between its outcome and each leading suspect, divided by its minutes.
+The worth of a check is the mutual information (Shannon 1948), in bits, between its outcome and what is asked:
+has the electrical side a fault, has the mechanical side one, is it this leading suspect. It is added up over
+these questions and divided by the minutes.
 """
 
 from math import log
@@ -42,18 +43,16 @@ def checks(
     """The findings `left`, most bits a minute first.
 
     Args:
-        free: passes without electrical faults, without mechanical ones, without either.
+        free: a pass without electrical faults, and one without mechanical ones.
         names: the leading suspects.
         cleared: for each of them, a pass without it.
     """
     found: list[Check] = []
     for item in left:
         outcomes = whole.joint(item["name"])
-        by_side = [outcomes] + [side.joint(item["name"]) for side in free]
-        standing = [standings([part[k] for part in by_side]) for k in range(len(outcomes))]
+        sides = [_with_and_without(outcomes, side.joint(item["name"])) for side in free]
         pairs = [_with_and_without(outcomes, other.joint(item["name"])) for other in cleared]
-        bits = _information(outcomes, [[row[s] for row in standing] for s in range(4)])
-        bits += sum([_information(outcomes, list(pair)) for pair in pairs])
+        bits = sum([_information(outcomes, pair) for pair in sides + pairs])
         found.append(
             {
                 "finding": item["name"],
@@ -70,28 +69,13 @@ def checks(
     return sorted(found, key=lambda check: (-round(check["worth"], EVEN), check["finding"]))
 
 
-def standings(parts: "list[float]") -> "list[float]":
-    """P(electrical only), P(mechanical only), P(both), P(neither), by inclusion and exclusion.
-
-    Args:
-        parts: the probability of all, of no electrical, of no mechanical, of no fault of either kind.
-    """
-    whole, no_electrical, no_mechanical, neither = parts
-    return [
-        max(no_mechanical - neither, 0.0),
-        max(no_electrical - neither, 0.0),
-        max(whole - no_electrical - no_mechanical + neither, 0.0),
-        neither,
-    ]
-
-
 def _with_and_without(whole: "list[float]", without: "list[float]") -> "tuple[list[float], list[float]]":
     return [max(whole[k] - without[k], 0.0) for k in range(len(whole))], without
 
 
-def _information(outcomes: "list[float]", parts: "list[list[float]]") -> float:
-    """Bits that an outcome tells on average about which of the parts it is from; `outcomes` is their sum."""
-    return (_spread(outcomes) - sum([_spread(part) for part in parts])) / (sum(outcomes) * log(2))
+def _information(outcomes: "list[float]", pair: "tuple[list[float], list[float]]") -> float:
+    """Bits that an outcome tells on average about which of the pair it is from; `outcomes` is their sum."""
+    return (_spread(outcomes) - _spread(pair[0]) - _spread(pair[1])) / (sum(outcomes) * log(2))
 
 
 def _spread(chances: "list[float]") -> float:

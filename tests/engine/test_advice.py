@@ -63,6 +63,40 @@ def test_coolant_loss_points_upstream(advice, compiled):
     assert after > before
 
 
+def test_the_suspects_alone_are_those_of_the_whole(advice, compiled):
+    evidence = {"code-mechanical": "yes", "coolant-loss": "yes"}
+    assert advice.suspects(compiled, evidence, HERE) == advice.isolate(compiled, evidence, HERE)["suspects"]
+
+
+def test_an_upstream_cause_is_looked_for_once_the_answers_point_to_it(advice, compiled):
+    """With a charge leak heard, nobody needs the share of idling; with stuck, sooted vanes it says a lot."""
+    leak = {"code-boost-low": "yes", "boost-leak-heard": "yes", "code-mechanical": "no"}
+    soot = {"hand-sweep": "stops-short", "soot-seen": "yes", "supply-drop": "ok"}
+    worth = {}
+    for name, evidence in (("leak", leak), ("soot", soot)):
+        checks = advice.isolate(compiled, evidence, HERE)["checks"]
+        worth[name] = next(check["worth"] for check in checks if check["finding"] == "idle-share")
+    assert worth["soot"] > 5 * worth["leak"]
+
+
+def test_the_complaint_is_given_and_counts_once(advice, compiled):
+    asked = advice.isolate(compiled, {"power-lost": "yes"}, HERE)
+    assert asked["standing"] == advice.isolate(compiled, {}, HERE)["standing"]
+    assert asked["uncounted"] == ["power-lost"]
+    assert asked["reasons"] == []
+
+
+def test_a_fault_that_explains_the_complaint_clears_the_others(advice, compiled):
+    found = {"code-circuit": "yes", "moves-with-harness": "yes", "worse-on-bumps": "yes"}
+    for cause in ("charge-leak", "vanes-sticking"):
+        assert chance(advice, compiled, found, cause) < 0.7 * chance(advice, compiled, {}, cause)
+
+
+def test_sticking_vanes_overwork_the_motor(advice, compiled):
+    before = chance(advice, compiled, {}, "actuator-motor-worn")
+    assert chance(advice, compiled, {"hand-sweep": "stops-short"}, "actuator-motor-worn") > 1.5 * before
+
+
 def test_only_checks_for_this_drive_and_place_are_offered(advice, compiled):
     roadside = {**HERE, "place": "roadside", "drive": "pneumatic"}
     offered = {check["finding"] for check in advice.isolate(compiled, {}, roadside)["checks"]}

@@ -75,11 +75,11 @@ def _most_suspected_first(visit: Visit) -> "list[tuple[dict[str, Any], str]]":
     if not known:
         return []
     try:
-        found = isolation.isolate(visit.job, visit.content)
+        found = isolation.suspects(visit.job, visit.content)
     except ValueError:
         return [(cause, "") for cause in known]
     rows = []
-    for item in found["suspects"]:  # in order of probability
+    for item in found:  # in order of probability
         rows += [(cause, isolation.percent(item["p"])) for cause in known if cause["key"] == item["cause"]]
     return rows
 
