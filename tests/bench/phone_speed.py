@@ -42,10 +42,9 @@ def main() -> None:
                 for _ in range(ROUNDS):
                     browser.kill_worker()
                     cold.append(visit(browser, root + path))
-                print(
-                    f"{path or '/job':<12} page throttled {SLOWER}x:  "
-                    f"worker killed {statistics.median(cold):5.0f} ms, awake {statistics.median(awake):5.0f} ms"
-                )
+                killed, alive = statistics.median(cold), statistics.median(awake)
+                name = path or "/job"
+                print(f"{name:<12} worker killed {killed:5.0f} ms, awake {alive:5.0f} ms (1/{SLOWER} speed)")
             print(f"tap to answer on /isolate     {tap(browser, root):6.0f} ms")
         finally:
             browser.kill()
