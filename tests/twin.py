@@ -21,7 +21,7 @@ class MicroPython:
         sources = Path(self._folder.name) / "sources.json"
         sources.write_text(json.dumps(python_pack.sources()), "utf-8")
         self._process = subprocess.Popen(
-            [str(node.NODE), str(ROOT / "tests/micropython.mjs"), str(sources)],
+            [str(node.NODE), str(ROOT / "tests/interpreter.mjs"), str(sources)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,

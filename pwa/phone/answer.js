@@ -5,6 +5,7 @@ import { python } from "./python.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
+const NOT_HERE = 404;
 
 /** Requests that write go one after another, so that each sees the chain the one before left. */
 let queue = Promise.resolve();
@@ -15,10 +16,22 @@ let queue = Promise.resolve();
  * @returns {Promise<Response>}
  */
 export async function answer(request, url) {
-  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, undefined);
+  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, undefined, () => true);
   const form = await read(request);
   const entry = await store.journal({ at: Date.now(), method: "POST", path: url.pathname, form });
-  return inTurn(() => ask("POST", url, form, entry));
+  try {
+    return await inTurn(() => ask("POST", url, form, entry, (status) => status !== NOT_HERE));
+  } catch (error) {
+    throw new Kept(error);
+  }
+}
+
+/** The request failed, but what was typed is in the journal. */
+export class Kept extends Error {
+  /** @param {unknown} cause */
+  constructor(cause) {
+    super("The answer failed; the entry is kept.", { cause });
+  }
 }
 
 /**
@@ -27,7 +40,9 @@ export async function answer(request, url) {
  */
 export async function replay() {
   for (const { id, method, path, form } of await store.journalled()) {
-    await inTurn(() => ask(method, new URL(path, self.location.origin), form, id)).catch(() => {});
+    // Nobody sees this answer, so anything but an accepted entry stays.
+    const accepted = (/** @type {number} */ status) => status === 200 || status === 303;
+    await inTurn(() => ask(method, new URL(path, self.location.origin), form, id, accepted)).catch(() => {});
   }
   return (await store.journalled()).length;
 }
@@ -51,9 +66,10 @@ function inTurn(work) {
  * @param {URL} url
  * @param {{[name: string]: string[]}} form
  * @param {number | undefined} entry the journal's number of this request
+ * @param {(status: number) => boolean} done whether an answer of this status ends the entry
  * @returns {Promise<Response>}
  */
-async function ask(method, url, form, entry) {
+async function ask(method, url, form, entry, done) {
   const notebook = await python();
   for (let attempt = 0; attempt < TRIES; attempt += 1) {
     const [device, status] = await Promise.all([store.device(), facts()]);
@@ -72,9 +88,8 @@ async function ask(method, url, form, entry) {
     });
     const texts = await store.textsFor(JSON.parse(notebook.needs(request)));
     const reply = JSON.parse(notebook.answer(request, `[${texts.join(",")}]`));
-    const done =
-      method === "GET" || (await store.commit({ texts: reply.records, before: device, after: reply.device, entry }));
-    if (done) return await pageOf(reply);
+    const change = { texts: reply.records, before: device, after: reply.device, entry, ends: done(reply.status) };
+    if (method === "GET" || (await store.commit(change))) return await pageOf(reply);
   }
   throw new Error("Too many requests at once wrote to this phone's notebook.");
 }

@@ -73,11 +73,12 @@ export function textsFor(needs) {
 }
 
 /**
- * Keep the records that an answer made and forget the journal entry that asked for them, together.
- * @param {{texts: string[], before: Device, after: Device, entry: number | undefined}} made
+ * Keep the records that an answer made and, if it `ends` the journal entry that asked, forget that, together.
+ * An entry that is gone was answered already (a retry can meet the request itself): then nothing is written.
+ * @param {{texts: string[], before: Device, after: Device, entry: number | undefined, ends: boolean}} made
  * @returns {Promise<boolean>} false when another request has written since `before` was read
  */
-export function commit({ texts, before, after, entry }) {
+export function commit({ texts, before, after, entry, ends }) {
   return using(async (db) => {
     const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
@@ -86,9 +87,13 @@ export function commit({ texts, before, after, entry }) {
       await transaction.done.catch(() => {});
       return false;
     }
+    if (entry !== undefined && !(await transaction.objectStore("journal").get(entry))) {
+      await transaction.done;
+      return true;
+    }
     for (const text of texts) transaction.objectStore("records").add(rowOf(text, true));
     transaction.objectStore("facts").put({ ...after, name: device.name }, "device");
-    if (entry !== undefined) transaction.objectStore("journal").delete(entry);
+    if (entry !== undefined && ends) transaction.objectStore("journal").delete(entry);
     await transaction.done;
     return true;
   });

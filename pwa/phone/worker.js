@@ -1,6 +1,6 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
-import { answer, replay } from "./answer.js";
+import { answer, Kept, replay } from "./answer.js";
 import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
 import { photo, rename } from "./store.js";
 import { enrol, fetchPhoto, sync } from "./sync.js";
@@ -57,7 +57,8 @@ async function respond(request, url) {
     return await answer(request, url);
   } catch (error) {
     console.error(error);
-    const page = await cached("/failed.html");
+    const lost = request.method === "POST" && !(error instanceof Kept);
+    const page = await cached(lost ? "/not-stored.html" : "/failed.html");
     return new Response(page.body, { status: 500, headers: page.headers });
   }
 }

@@ -1,17 +1,12 @@
 """Root cause: named, excluded or consciously left open; the job waits for it."""
 
-import json
-from pathlib import Path
-
 import pytest
 
 from pwa.app import causes
 from pwa.app import job as jobs
-from pwa.build import content as contents
-from pwa.build.build import for_app
 from tests.notebooks import Desk
+from tests.trade import CONTENT
 
-CONTENT = json.loads(json.dumps(for_app(contents.load(Path(__file__).parent.parent.parent / "content"))))
 UPSTREAM = [cause["key"] for cause in CONTENT["causes"] if cause["fault"] == "upstream"]
 
 

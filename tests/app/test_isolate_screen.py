@@ -2,15 +2,11 @@
 
 import json
 import re
-from pathlib import Path
 
 import pytest
 
-from pwa.build import content as contents
-from pwa.build.build import for_app
 from tests.notebooks import Desk
-
-CONTENT = json.loads(json.dumps(for_app(contents.load(Path(__file__).parent.parent.parent / "content"))))
+from tests.trade import CONTENT, accept_all
 
 
 @pytest.fixture
@@ -25,11 +21,6 @@ def job(phone):
 
 def offered(page):
     return page.select_one("#check [name=finding]")["value"]
-
-
-def accept_all(phone, job):
-    for caution in CONTENT["cautions"]:
-        phone.post(f"{job}/safe", caution=caution["key"])
 
 
 def test_the_next_check_has_a_reason_its_minutes_and_one_tap_for_each_outcome(phone, job):

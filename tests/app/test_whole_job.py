@@ -1,16 +1,12 @@
 """One job through every screen with the real content, on CPython and on MicroPython at once."""
 
 import json
-from pathlib import Path
 
 import pytest
 
 from demo import photos
-from pwa.build import content as contents
-from pwa.build.build import for_app
 from tests.notebooks import Desk
-
-CONTENT = json.loads(json.dumps(for_app(contents.load(Path(__file__).parent.parent.parent / "content"))))
+from tests.trade import CONTENT, accept_all
 
 
 @pytest.fixture
@@ -21,11 +17,6 @@ def phone():
 @pytest.fixture
 def job(phone):
     return phone.open_job()
-
-
-def accept_all(phone, job):
-    for caution in CONTENT["cautions"]:
-        phone.post(f"{job}/safe", caution=caution["key"])
 
 
 def add_photo(phone, job, moment, truth, joint="turbine-housing", sha=None):

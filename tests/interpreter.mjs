@@ -1,5 +1,5 @@
 // The phone's interpreter for tests: one JSON request a line in, one JSON answer a line out.
-// Usage: node micropython.mjs SOURCES.json, where the file maps module paths to Python source.
+// Usage: node interpreter.mjs SOURCES.json, where the file maps module paths to Python source.
 import { readFileSync } from "node:fs";
 import { createInterface } from "node:readline";
 import { loadMicroPython } from "../pwa/node_modules/@micropython/micropython-webassembly-pyscript/micropython.mjs";
