@@ -4,7 +4,11 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
+from tests.browsers import browser, dist, new_browser, playwright, server
 from tests.twin import MicroPython, Twin
+
+# Defined once for all folders: a second copy would start the browsers' driver twice.
+__all__ = ["browser", "dist", "micropython", "new_browser", "playwright", "server", "twin"]
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from pwa.build import node
-from tests.phone.conftest import FIREFOX, require
+from tests.browsers import FIREFOX, require
 from tests.servers import Server
 
 
