@@ -213,6 +213,7 @@ def load(root: Path) -> schema.Content:
         findings=reader.folder("model/findings", schema.Finding),
         measures=reader.folder("measures", schema.Measure),
         joints=reader.folder("joints", schema.Joint),
+        openings=reader.many("openings.yaml", schema.Opening),
         repairs=reader.many("repairs.yaml", schema.Repair),
         proofs=reader.many("proofs.yaml", schema.Proof),
         fasteners=reader.folder("fasteners", schema.FastenerPlace),

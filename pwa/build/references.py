@@ -34,6 +34,7 @@ def codes(content: schema.Content) -> list[schema.Code]:
 def _sources(content: schema.Content) -> Iterator[Problem]:
     cited: list[tuple[BaseModel, Where, str]] = []
     single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
+    single += [*content.openings, *content.repairs]
     cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
     several: list[Any] = [*content.cautions, *content.procedures]
     cited += [(item, ("sources", at), key) for item in several for at, key in enumerate(item.sources)]
@@ -86,6 +87,27 @@ def _model(content: schema.Content) -> Iterator[Problem]:
                 yield finding, ("shown_by", cause), f"there is no cause {cause}"
             yield from _chances(finding, ("shown_by", cause), chances)
         yield from _chances(finding, ("leak",), finding.leak)
+    yield from _repairs(content)
+
+
+def _repairs(content: schema.Content) -> Iterator[Problem]:
+    """A fault has a repair that cures it, an effect has none; what is opened and fixed first exists."""
+    repairs, openings = {item.key for item in content.repairs}, {item.key for item in content.openings}
+    upstream = {item.key for item in content.causes if item.fault == "upstream"}
+    for cause in content.causes:
+        if (cause.fault == "effect") == bool(cause.put_right):
+            yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
+        for at, key in enumerate(cause.put_right):
+            if key not in repairs:
+                yield cause, ("put_right", at), f"there is no repair {key}"
+    for finding in content.findings:
+        for at, key in enumerate(finding.opens):
+            if key not in openings:
+                yield finding, ("opens", at), f"there is no opening {key}"
+    for repair in content.repairs:
+        for at, key in enumerate(repair.upstream):
+            if key not in upstream:
+                yield repair, ("upstream", at), f"there is no upstream cause {key}"
 
 
 def _chances(finding: schema.Finding, where: Where, chances: list[float]) -> Iterator[Problem]:

@@ -16,6 +16,11 @@ Drive = Literal["electric", "pneumatic", "hydraulic"]
 Step = Literal[
     "safe", "codes", "isolate", "measure", "joints", "repair", "fasteners", "cause", "prove", "summary"
 ]
+# How a finding comes to be known; what is asked or read needs nobody at the truck's hot side.
+Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
+Heat = Literal["any", "cold", "hot"]
+# In which state of assembly an answer means anything: free vanes prove nothing while their plate is off.
+State = Literal["assembled", "turbine housing off"]
 # An effect is no fault: it is what several faults bring about alike, and what others follow from.
 FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
 CodeClass = Literal[
@@ -108,6 +113,20 @@ class Cause(Strict):
     chance: float = Field(gt=0, lt=1)
     because_of: dict[str, float] = {}  # parent cause -> chance that it alone brings this one about
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    reached: Place = "bay"  # where it can be put right
+    wrong: str = ""  # what it costs to overlook it, and to blame it wrongly
+    put_right: list[str] = []  # repairs, each of which cures it; an effect has none of its own
+    # Chance that the truck is back for it within the year if it is there and left as it is.
+    comes_back: float = Field(default=0.0, ge=0, lt=1)
+    source: str
+
+
+class Opening(Strict):
+    """What has to be opened or taken off before some checks; `content/openings.yaml`. Paid for once a job."""
+
+    key: str
+    name: str  # "the heat shield off"
+    minutes: float = Field(gt=0)
     source: str
 
 
@@ -134,7 +153,11 @@ class Finding(Strict):
     minutes: float = Field(ge=0)
     tools: list[str] = []
     places: list[Place] = ["roadside", "bay"]
-    state: str = "assembled"  # the state of assembly in which the answer means anything
+    way: Way = "looked at"
+    state: State = "assembled"  # the state of assembly in which the answer means anything
+    heat: Heat = "any"  # whether the engine must be cold or hot for it
+    opens: list[str] = []  # openings it needs, beside its own minutes
+    wrong: str = ""  # what a wrong answer here costs
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     caution: list[str] = []  # cautions to accept first
     source: str
@@ -190,12 +213,17 @@ class Joint(Strict):
 
 
 class Repair(Strict):
-    """A choice at the repair step; `content/repairs.yaml`."""
+    """A choice at the repair step; `content/repairs.yaml`. Parts in hours of labour that cost as much."""
 
     key: str
     name: str
     text: str
     needs: list[str] = []  # what must be done beside it
+    minutes: float = Field(gt=0)
+    parts: float = Field(ge=0)
+    upstream: list[str] = []  # upstream causes that must be fixed too, or it will not last
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    source: str
 
 
 class Proof(Strict):
@@ -248,6 +276,7 @@ class Content(Strict):
     findings: list[Finding]
     measures: list[Measure]
     joints: list[Joint]
+    openings: list[Opening]
     repairs: list[Repair]
     proofs: list[Proof]
     fasteners: list[FastenerPlace]

@@ -69,7 +69,21 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
         ("measures/ground-drop.yaml", "source: common-practice", "source: hearsay", "no source hearsay"),
         ("model/findings/soot-seen.yaml", "leak: [", "leak: [0.1, ", "one number for each outcome"),
         ("proofs.yaml", 'unit: "%"', 'unit: ""', "a number needs its unit"),
-        ("repairs.yaml", "- key: calibrate", "- key: clean", "a second time"),
+        ("repairs.yaml", "- key: calibrate", "- key: repair-wiring", "a second time"),
+        ("repairs.yaml", "parts: 34", "parts: -1", "greater than or equal to 0"),
+        (
+            "repairs.yaml",
+            "oil-consumption, egr-cooler-leak",
+            "vanes-sooted, egr-cooler-leak",
+            "no upstream cause",
+        ),
+        (
+            "model/causes/ring-worn.yaml",
+            "put_right: [replace-cartridge",
+            "put_right: [magic",
+            "no repair magic",
+        ),
+        ("model/causes/boost-low.yaml", "source:", "put_right: [clean]\nsource:", "an effect has none"),
         ("sources.yaml", "kind: handbook", "kind: hearsay", "Input should be"),
     ],
 )
@@ -143,6 +157,7 @@ def test_problems_in_front_matter_count_from_the_top_of_the_file(copy):
 def test_folders_that_are_not_there_yet_give_empty_lists(copy):
     for folder in ("measures", "model", "codes"):
         shutil.rmtree(copy / folder)
+    (copy / "repairs.yaml").write_text("[]")  # they name causes
     loaded = content.load(copy)
     assert loaded.causes == loaded.findings == loaded.measures == []
     assert loaded.codes.dtc == {}
