@@ -14,6 +14,7 @@ FOLDERS = {
     PWA / "phone/lib": "",
     PWA / "phone/lib/jinja2": "jinja2/",
     PWA / "engine": "pwa/engine/",
+    PWA / "engine/measures": "pwa/engine/measures/",
     PWA / "app": "pwa/app/",
     PWA / "app/screens": "pwa/app/screens/",
 }

@@ -42,6 +42,7 @@ def _sources(content: schema.Content) -> Iterator[Problem]:
         for at, distance in enumerate(caution.distances):
             cited.append((caution, ("distances", at, "source"), distance.source))
     for measure in content.measures:
+        cited += [(measure, ("sources", at), key) for at, key in enumerate(measure.sources)]
         for at, limit in enumerate(measure.limits):
             cited.append((measure, ("limits", at, "source"), limit.source))
     for item, where, key in cited:
@@ -69,9 +70,11 @@ def _evidence(content: schema.Content) -> Iterator[Problem]:
         if code.outcome and not code.finding:
             yield code, ("outcome",), "an outcome without the finding it belongs to"
     for measure in content.measures:
-        if measure.finding not in findings:
+        if measure.finding and measure.finding not in findings:
             yield measure, ("finding",), f"there is no finding {measure.finding}"
-        if measure.calculation not in measures.CALCULATIONS:
+        try:
+            measures.find(measure.calculation)
+        except ValueError:
             yield measure, ("calculation",), f"there is no calculation {measure.calculation}"
 
 

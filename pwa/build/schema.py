@@ -163,14 +163,28 @@ class Finding(Strict):
     source: str
 
 
+class Choice(Strict):
+    key: str
+    label: str
+
+
 class Input(Strict):
-    """One number to type."""
+    """One thing to type: a number with its unit, one of `choices`, or rows of numbers (`columns`)."""
 
     key: str
     label: str
-    unit: Words
+    unit: str = ""
+    choices: list[Choice] = []
+    columns: list["Input"] = []
+    hint: str = ""
     signed: bool = False
     optional: bool = False
+
+    @model_validator(mode="after")
+    def number_has_unit(self) -> Self:
+        if not self.choices and not self.columns and not self.unit.strip():
+            raise ValueError("a number needs its unit; write 1 where it has none")
+        return self
 
 
 class Limit(Strict):
@@ -184,16 +198,22 @@ class Limit(Strict):
 
 
 class Measure(Strict):
-    """A measurement whose typed numbers become a verdict and a finding; `content/measures/KEY.yaml`."""
+    """A measurement or calculation whose typed numbers become a verdict; `content/measures/KEY.yaml`.
+
+    In a job it is saved, and answers its finding if it has one; the handbook has it as a worksheet.
+    """
 
     key: str
     title: str
+    kind: Literal["electrical", "network", "air", "sweep", "fasteners", "heat", "clearances", "proof"]
     how: Html
     where: str  # probe points in words
-    calculation: str  # a name in pwa.engine.measures.CALCULATIONS
+    calculation: str  # module and function in pwa.engine.measures
     inputs: list[Input]
-    limits: list[Limit]
-    finding: str  # the model's finding that the verdict's outcome answers
+    limits: list[Limit] = []
+    finding: str = ""  # the model's finding that the verdict's outcome answers
+    step: Step = "measure"  # the step of the job that offers it
+    sources: list[str] = []  # of the formula
     tools: list[str] = []
     caution: list[str] = []
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]

@@ -9,10 +9,14 @@ from hypothesis import strategies as st
 
 from pwa.build import schema
 from pwa.engine import measures as module
+from pwa.engine.measures import electrical
 
 CONTENT = Path(__file__).parents[2] / "content/measures"
 MEASURES = {
-    path.stem: schema.Measure(**yaml.safe_load(path.read_text("utf-8"))) for path in CONTENT.glob("*.yaml")
+    measure.key: measure
+    for path in CONTENT.glob("*.yaml")
+    for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
+    if measure.kind == "electrical"
 }
 OUTCOMES = {
     "supply-drop": {"ok", "high"},
@@ -41,7 +45,8 @@ def calculate(twin):
 
 
 def test_content_asks_for_each_calculation_under_the_finding_it_answers():
-    assert {measure.calculation for measure in MEASURES.values()} == set(module.CALCULATIONS)
+    asked = {measure.calculation for measure in MEASURES.values()}
+    assert asked == {f"electrical.{name}" for name in electrical.CALCULATIONS}
     assert set(MEASURES) == set(OUTCOMES)
     assert all(measure.key == stem == measure.finding for stem, measure in MEASURES.items())
 
@@ -134,7 +139,7 @@ def test_whatever_is_typed_gives_a_known_outcome_or_a_reason(signal, before, ref
               "command_before": 0.0}  # fmt: skip
     limits = {limit.key: limit.value for limit in MEASURES["position-feedback"].limits}
     try:
-        outcome = module.calculate("position", values, limits)["outcome"]
+        outcome = module.calculate("electrical.position", values, limits)["outcome"]
     except ValueError as error:
         assert str(error).endswith(".")
     else:

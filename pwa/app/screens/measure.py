@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.visit import Route
-    from pwa.engine.measures import Verdict
+    from pwa.engine.measures.verdict import Verdict
 
 QUANTITIES = {
     "V": "voltage",
@@ -87,7 +87,7 @@ def write(visit: Visit) -> Reply:
     }
     earlier = jobs.of_kind(visit.job["heads"], "reading", measure=measure["key"])
     drafts = [draft(visit.job["id"], "reading", data, jobs.ids(earlier))]
-    if verdict["outcome"]:
+    if verdict["outcome"] and measure["finding"]:
         drafts += findings.answer(visit.job, measure["finding"], verdict["outcome"], "measure")
     return save(drafts, visit.at("measure", measure["key"]))
 

@@ -1,55 +1,23 @@
-"""Measurements at the truck: typed numbers and limits to a verdict that answers a finding.
+"""Electrical measurements at the actuator: voltage drops, the reference, the position signal, the hand sweep.
 
-Each calculation takes values in SI and limits in the unit content writes them in. The limits are common
-practice unless the shop enters the maker's; the comparisons are Ohm's law and ratios.
+Limits are common practice unless the shop enters the maker's; the comparisons are Ohm's law and ratios.
 """
 
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from pwa.engine import circuits, sweep
+from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from pwa.engine.measures.verdict import Values, Verdict
     from pwa.engine.sweep import Sweep
-
-    Numbers = dict[str, float]
 
 STOPS = ("stop_a", "quarter", "half", "three_quarters", "stop_b")  # where a sweep is read, evenly spaced
 
 
-class Detail(TypedDict):
-    label: str
-    value: float
-    unit: str
-
-
-class Verdict(TypedDict):
-    """`outcome` is an outcome of the finding that the measurement answers, "" if it answers nothing."""
-
-    value: float
-    unit: str
-    outcome: str
-    sentence: str
-    details: "list[Detail]"
-
-
-def calculate(name: str, values: "Numbers", limits: "Numbers") -> Verdict:
-    """The verdict of the calculation that content names.
-
-    Raises:
-        ValueError: no such calculation, a missing number, or readings that cannot be.
-    """
-    if name not in CALCULATIONS:
-        raise ValueError(f"There is no calculation called {name}.")
-    try:
-        return CALCULATIONS[name](values, limits)
-    except KeyError as missing:
-        named = str(missing.args[0]).replace("_", " ")
-        raise ValueError(f"The value “{named}” is missing.") from None
-
-
-def supply_drop(values: "Numbers", limits: "Numbers") -> Verdict:
+def supply_drop(values: "Values", limits: "Values") -> "Verdict":
     """Battery positive to the actuator's supply pin, under load: V_battery − V_pin."""
     battery, pin = values["battery"], values["pin"]
     if battery <= 0:
@@ -59,12 +27,12 @@ def supply_drop(values: "Numbers", limits: "Numbers") -> Verdict:
     return _drop(battery - pin, limits["drop"], "supply")
 
 
-def ground_drop(values: "Numbers", limits: "Numbers") -> Verdict:
+def ground_drop(values: "Values", limits: "Values") -> "Verdict":
     """The actuator's ground pin to battery negative, under load, read directly."""
     return _drop(values["drop"], limits["drop"], "ground")
 
 
-def reference(values: "Numbers", limits: "Numbers") -> Verdict:
+def reference(values: "Values", limits: "Values") -> "Verdict":
     """The sensor's reference against its nominal voltage: within nominal · (1 ± tolerance)."""
     volts, nominal, share = values["reference"], limits["nominal"], limits["tolerance"] / 100
     outcome = circuits.reference_check(volts, nominal, limits["tolerance"])
@@ -74,11 +42,11 @@ def reference(values: "Numbers", limits: "Numbers") -> Verdict:
         "high": "The reference is high: it may touch a supply wire.",
     }
     low, high = nominal * (1 - share), nominal * (1 + share)
-    details = [_detail("Measured", volts, "V"), _detail("From", low, "V"), _detail("to", high, "V")]
-    return _verdict(volts, "V", outcome, words[outcome], details)
+    details = [detail("Measured", volts, "V"), detail("From", low, "V"), detail("to", high, "V")]
+    return verdict(volts, "V", outcome, words[outcome], details)
 
 
-def position(values: "Numbers", limits: "Numbers") -> Verdict:
+def position(values: "Values", limits: "Values") -> "Verdict":
     """Position feedback against the commanded percentage, both at once, sensor 10 to 90 % of reference.
 
     With command and signal before a change it also sees a signal that does not move.
@@ -88,9 +56,9 @@ def position(values: "Numbers", limits: "Numbers") -> Verdict:
         raise ValueError("The command is from 0 to 100 %.")
     actual, expected = circuits.ratiometric(volts, source), circuits.expected_volts(command, source)
     details = [
-        _detail("Expected", expected, "V"),
-        _detail("Measured", volts, "V"),
-        _detail("That is", actual, "% of travel"),
+        detail("Expected", expected, "V"),
+        detail("Measured", volts, "V"),
+        detail("That is", actual, "% of travel"),
     ]
     where = circuits.band(volts, source)
     if where != "in-range":
@@ -104,10 +72,10 @@ def position(values: "Numbers", limits: "Numbers") -> Verdict:
         sentence = f"Commanded {command:.0f} %, the signal says {actual:.0f} %: " + (
             "the position is reached." if outcome == "follows" else "the position is not reached."
         )
-    return _verdict(actual, "%", outcome, sentence, details)
+    return verdict(actual, "%", outcome, sentence, details)
 
 
-def hand_sweep(values: "Numbers", limits: "Numbers") -> Verdict:
+def hand_sweep(values: "Values", limits: "Values") -> "Verdict":
     """The lever moved by hand: the signal at both stops and each quarter, and the extremes on the way.
 
     A jump or a dropout is an electrical pattern; a short travel or a drag that the hand feels, a mechanical
@@ -122,14 +90,14 @@ def hand_sweep(values: "Numbers", limits: "Numbers") -> Verdict:
         raise ValueError("The number of places where the lever drags is 0 or more.")
     outcome, sentence = _swept(found, stray, drags, limits)
     details = [
-        _detail("Travel", found["travel"], "% of the sensor's"),
-        _detail("Beyond the stops", stray, "% of the reference"),
-        _detail("Signal still over", found["stuck"], "% of the way"),
+        detail("Travel", found["travel"], "% of the sensor's"),
+        detail("Beyond the stops", stray, "% of the reference"),
+        detail("Signal still over", found["stuck"], "% of the way"),
     ]
-    return _verdict(found["travel"], "%", outcome, sentence, details)
+    return verdict(found["travel"], "%", outcome, sentence, details)
 
 
-def _swept(found: "Sweep", stray: float, drags: float, limits: "Numbers") -> "tuple[str, str]":
+def _swept(found: "Sweep", stray: float, drags: float, limits: "Values") -> "tuple[str, str]":
     """Outcome and sentence of a sweep; the electrical patterns first, for they spoil the rest."""
     if found["pattern"] == "electrical":
         return "jumps", found["sentence"]
@@ -158,22 +126,22 @@ def _beyond(stops: "list[float]", smallest: float, largest: float) -> float:
     return max(0.0, min(stops) - smallest, largest - max(stops))
 
 
-def _frozen(values: "Numbers", limits: "Numbers", source: float) -> bool:
+def _frozen(values: "Values", limits: "Values", source: float) -> bool:
     """Whether the signal stood still although the command changed by more than the error allowed."""
     if "signal_before" not in values and "command_before" not in values:
         return False
     moved = abs(values["signal"] - values["signal_before"])
     change = abs(values["command"] - values["command_before"])
-    return change > limits["error"] and 100 * moved / source < sweep.STILL
+    return bool(change > limits["error"] and 100 * moved / source < sweep.STILL)
 
 
-def _reference(values: "Numbers", limits: "Numbers") -> float:
+def _reference(values: "Values", limits: "Values") -> float:
     """The reference as measured, if a line of the nominal voltage can give it."""
     circuits.possible(values["reference"], limits["nominal"])
-    return values["reference"]
+    return float(values["reference"])
 
 
-def _drop(drop: float, limit: float, side: str) -> Verdict:
+def _drop(drop: float, limit: float, side: str) -> "Verdict":
     if drop < -limit:
         raise ValueError(f"The {side} drop is negative: the probes are swapped, or a point is wrong.")
     high = drop > limit + circuits.ROUNDING
@@ -182,19 +150,11 @@ def _drop(drop: float, limit: float, side: str) -> Verdict:
         if high
         else f"{drop:.2f} V on the {side} side, not more than {limit:.2f} V: good under this load."
     )
-    details = [_detail("Drop", drop, "V"), _detail("Limit", limit, "V")]
-    return _verdict(drop, "V", "high" if high else "ok", sentence, details)
+    details = [detail("Drop", drop, "V"), detail("Limit", limit, "V")]
+    return verdict(drop, "V", "high" if high else "ok", sentence, details)
 
 
-def _detail(label: str, value: float, unit: str) -> Detail:
-    return {"label": label, "value": value, "unit": unit}
-
-
-def _verdict(value: float, unit: str, outcome: str, sentence: str, details: "list[Detail]") -> Verdict:
-    return {"value": value, "unit": unit, "outcome": outcome, "sentence": sentence, "details": details}
-
-
-CALCULATIONS: "dict[str, Callable[[Numbers, Numbers], Verdict]]" = {
+CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
     "supply_drop": supply_drop,
     "ground_drop": ground_drop,
     "reference": reference,

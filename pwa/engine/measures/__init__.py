@@ -1,0 +1,43 @@
+"""Measurements: typed numbers and limits to a verdict that may answer a finding.
+
+Each module here has `CALCULATIONS`, by name; content writes `air.expected_boost`. A calculation takes values
+in SI and limits in the unit content writes them in. Modules are loaded when they are asked for, so that the
+phone's start does not pay for all of them.
+"""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pwa.engine.measures.verdict import Values, Verdict
+
+    Calculation = Callable[[Values, Values], Verdict]
+
+
+def calculate(name: str, values: "Values", limits: "Values") -> "Verdict":
+    """The verdict of the calculation that content names.
+
+    Raises:
+        ValueError: no such calculation, a missing number, or readings that cannot be.
+    """
+    calculation = find(name)
+    try:
+        return calculation(values, limits)
+    except KeyError as missing:
+        named = str(missing.args[0]).replace("_", " ")
+        raise ValueError(f"The value “{named}” is missing.") from None
+
+
+def find(name: str) -> "Calculation":
+    """The calculation called `module.function`.
+
+    Raises:
+        ValueError: there is none of that name.
+    """
+    module, _, function = name.partition(".")
+    try:
+        calculations = __import__("pwa.engine.measures." + module, None, None, ("CALCULATIONS",)).CALCULATIONS
+        return calculations[function]  # type: ignore[no-any-return]
+    except (ImportError, AttributeError, KeyError):
+        raise ValueError(f"There is no calculation called {name}.") from None
