@@ -37,6 +37,32 @@ def units(twin):
         ("90 deg", "angle", 90),
         ("55 %", "percent", 55),
         ("2 places", "places", 2),
+        ("980 hPa", "pressure", 98000),
+        ("25 inH20", "pressure", 6227.05),
+        ("3″ Hg", "pressure", 10159.2),
+        ("12 mm H2O", "pressure", 117.6798),
+        ("2 kg/cm2", "pressure", 196133),
+        ("30 psig", "gauge pressure", 206842.7),
+        ("30 psi", "gauge pressure", 206842.7),
+        ("2,1 bar(g)", "gauge pressure", 210000),
+        ("-5 kPa gauge", "gauge pressure", -5000),
+        ("44.7 psia", "absolute pressure", 308195.6),
+        ("303 kPa abs", "absolute pressure", 303000),
+        ("3.03 bar absolute", "absolute pressure", 303000),
+        ("5 280 ft", "length", 1609.344),
+        ("5280'", "length", 1609.344),
+        ("1,234.5 m", "length", 1234.5),
+        ("1.234,5 m", "length", 1234.5),
+        ("101\u202f325 Pa", "pressure", 101325),
+        ("1.3 km", "length", 1300),
+        ("1.234 mm", "length", 0.001234),
+        ("20 litres", "volume", 0.02),
+        ("800 cc", "volume", 0.0008),
+        ("5 US gal", "volume", 0.018927),
+        ("5 US gallons", "volume", 0.018927),
+        ("1 cu ft", "volume", 0.0283168),
+        ("15 sec", "time", 15),
+        ("12 cycles", "cycles", 12),
     ],
 )
 def test_a_number_reads_with_its_unit(units, typed, quantity, value):
@@ -64,6 +90,22 @@ def test_a_bare_number_without_a_unit_is_asked(units):
         ("5 MV", "voltage", "mega or milli"),
         ("2 MΩ", "resistance", "mega or milli"),
         ("1,250 psi", "pressure", "can mean 1.250 or 1250"),
+        ("14 p", "pressure", "Pa or psi"),
+        ("14 p", "gauge pressure", "Pa or psi"),
+        ('28"', "pressure", "inHg or inH2O"),
+        ("30 psig", "pressure", "says gauge"),
+        ("44 psia", "pressure", "says absolute"),
+        ("44 psia", "gauge pressure", "asked gauge.*Take the air pressure outside off"),
+        ("30 psig", "absolute pressure", "asked absolute.*Add the air pressure outside"),
+        ("-30 psi", "absolute pressure", "below vacuum"),
+        ("20 °", "temperature", "°C or °F"),
+        ("5 gal", "volume", "US gal or imp gal"),
+        ("1.500 m", "length", "1.5 m or 1500 m"),
+        ("5,280 ft", "length", "can mean 5.280 or 5280"),
+        ("1,234", "pressure", "can mean 1.234 or 1234"),
+        ("1.2.3 bar", "pressure", "is no number"),
+        ("12 34 kPa", "pressure", "no unit of pressure"),
+        ("5 g", "pressure", "no unit of pressure"),
         ("5 V", "pressure", "no unit of pressure"),
         ("5 furlongs", "length", "no unit of length"),
         ("5 V", "luck", "no quantity"),
@@ -88,6 +130,13 @@ def test_values_show_with_their_unit(units):
     assert units.show(373.15, "°C") == "100.0 °C"
 
 
+def test_the_quantity_of_a_unit_is_known(units):
+    assert units.quantity_of("inHg") == "pressure"
+    assert units.quantity_of("kPa gauge") == "gauge pressure"
+    with pytest.raises(ValueError, match="no unit known"):
+        units.quantity_of("stone")
+
+
 def test_units_of_different_things_do_not_convert(units):
     with pytest.raises(ValueError, match="same thing"):
         units.convert(1, "V", "psi")
@@ -98,7 +147,7 @@ def test_units_of_different_things_do_not_convert(units):
 @given(st.sampled_from(PAIRS), st.integers(-9999, 9999))
 def test_what_is_shown_reads_back(pair, tenths):
     quantity, unit = pair
-    number = abs(tenths) / 10 if quantity == "temperature" else tenths / 10
+    number = abs(tenths) / 10 if quantity in ("temperature", "absolute pressure") else tenths / 10
     value = module.to_si(number, unit, quantity)
     shown = module.show(value, unit)
     assert module.parse(shown, quantity) == pytest.approx(value, rel=1e-9, abs=1e-6)

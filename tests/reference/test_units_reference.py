@@ -9,10 +9,13 @@ THEIRS = {
     "lb·in": "force_pound * inch", "kgf·m": "force_kilogram * meter", "V": "volt", "mV": "millivolt",
     "A": "ampere", "mA": "milliampere", "Ω": "ohm", "mΩ": "milliohm", "kΩ": "kiloohm", "m": "meter",
     "mm": "millimeter", "cm": "centimeter", "in": "inch", "ft": "foot", "°": "degree", "K": "kelvin",
+    "mmH2O": "water * standard_gravity * millimeter", "kgf/cm²": "force_kilogram / centimeter ** 2",
+    "km": "kilometer", "m³": "meter ** 3", "L": "liter", "mL": "milliliter", "US gal": "gallon",
+    "imp gal": "imperial_gallon", "ft³": "foot ** 3", "in³": "inch ** 3",
     "°C": "degC", "°F": "degF", "s": "second", "ms": "millisecond", "min": "minute", "h": "hour",
 }  # fmt: skip
 BASE = {"pressure": "Pa", "torque": "N·m", "voltage": "V", "current": "A", "resistance": "Ω", "length": "m",
-        "angle": "°", "temperature": "K", "time": "s"}  # fmt: skip
+        "angle": "°", "temperature": "K", "time": "s", "volume": "m³"}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -32,6 +35,12 @@ def units(twin):
         ("kgf·m", "N·m", 9.80665),
         ("in", "m", 2.54e-2),
         ("ft", "m", 3.048e-1),
+        ("mmH2O", "Pa", 9.80665),
+        ("kgf/cm²", "Pa", 9.80665e4),
+        ("US gal", "m³", 3.785412e-3),
+        ("imp gal", "m³", 4.54609e-3),
+        ("ft³", "m³", 2.831685e-2),
+        ("in³", "m³", 1.638706e-5),
     ],
 )
 def test_factors_printed_in_nist_sp_811(units, unit, base, printed):
