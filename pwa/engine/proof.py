@@ -26,7 +26,7 @@ def cycles_needed(reliability: float, confidence: float) -> int:
     return math.ceil(math.log(1 - confidence) / math.log(reliability) - NEARLY)
 
 
-def still_possible(clean: int, confidence: float) -> float:
+def still_possible(clean: float, confidence: float) -> float:
     """Largest chance a cycle that the fault shows which so many clean cycles allow: 1 − (1 − C)^(1/n).
 
     Raises:
@@ -38,7 +38,7 @@ def still_possible(clean: int, confidence: float) -> float:
     return float(1 - (1 - confidence) ** (1 / clean))
 
 
-def luck(rate: float, clean: int) -> float:
+def luck(rate: float, clean: float) -> float:
     """Chance that a fault which shows in a share of cycles stays away in so many: (1 − f)^n.
 
     Raises:
@@ -48,7 +48,7 @@ def luck(rate: float, clean: int) -> float:
     return float((1 - rate) ** _count(clean))
 
 
-def luck_seen(failures: int, cycles: int, clean: int) -> float:
+def luck_seen(failures: float, cycles: float, clean: float) -> float:
     """Chance that all failures fell before the repair by luck, had it changed nothing.
 
     Fisher's exact test, one-sided: C(m, k)/C(m + n, k) for k failures in m cycles, then n clean ones. It
@@ -60,7 +60,7 @@ def luck_seen(failures: int, cycles: int, clean: int) -> float:
     if not 1 <= _count(failures) <= _count(cycles):
         raise ValueError("The fault showed at least once, and in no more cycles than there were.")
     chance = 1.0
-    for index in range(failures):
+    for index in range(int(failures)):
         chance *= (cycles - index) / (cycles + _count(clean) - index)
     return chance
 
@@ -71,7 +71,7 @@ def _shares(shares: "Iterable[float]") -> None:
             raise ValueError("A reliability, a confidence and a share of cycles are above 0 and below 100 %.")
 
 
-def _count(count: int) -> int:
+def _count(count: float) -> int:
     if count < 0 or count != int(count) or count > 100000:
         raise ValueError("A count of cycles is a whole number, 0 or more, below 100000.")
     return int(count)

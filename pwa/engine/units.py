@@ -68,6 +68,7 @@ UNITS: "dict[str, dict[str, Scale]]" = {
     # Counts: nothing to convert, but typed and shown like the rest.
     "places": {"places": (1.0, 0.0)},
     "cycles": {"cycles": (1.0, 0.0)},
+    "number": {"1": (1.0, 0.0)},
 }
 # What people type for a unit, in lower case without spaces, dots, dashes and brackets.
 ALIASES = {
