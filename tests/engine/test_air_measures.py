@@ -51,6 +51,7 @@ CASES = [
     ("expected-boost", EXPECTED | {"boost": "155 kPa", "known_inlet": "25", "inlet": "45"},
      "ok", None, "not too little"),
     ("expected-boost", EXPECTED | {"boost": "155 kPa"}, "low", None, "too little"),
+    ("expected-boost", EXPECTED | {"boost": "160 kPa"}, "", None, "doubt alone"),
     ("filter-restriction", {"drop": "15 inH2O"}, "ok", 3.736, "not more than allowed"),
     ("filter-restriction", {"drop": "30 inH2O"}, "high", 7.472, "more than allowed"),
     ("filter-restriction", {"drop": "2 kPa", "flow": "60"}, "ok", None, "not more"),

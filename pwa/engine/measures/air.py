@@ -151,11 +151,17 @@ def expected_boost(values: "Values", limits: "Values") -> "Verdict":
         detail("Most: the same absolute boost held", expected["most"] / 1e3, "kPa"),
         detail("Air outside", here / 1e3, "kPa"),
     ]
-    short = found < low * (1 - margin)
-    sentence = f"{told(found)} of boost; here a healthy engine shows {told(low)} to {told(high)}: " + (
-        "too little." if short else "not too little for this air."
-    )
-    return verdict(found / 1e3, "kPa", "low" if short else "ok", sentence, details, warnings)
+    if found < low * (1 - margin):
+        outcome, judged = "low", "too little."
+    elif found < low:
+        outcome, judged = (
+            "",
+            "so little below that it may be doubt alone. Read again, with a measured air pressure.",
+        )
+    else:
+        outcome, judged = "ok", "not too little for this air."
+    sentence = f"{told(found)} of boost; here a healthy engine shows {told(low)} to {told(high)}: {judged}"
+    return verdict(found / 1e3, "kPa", outcome, sentence, details, warnings)
 
 
 def _ratio(values: "Values", warnings: "list[str]") -> "tuple[float, float]":

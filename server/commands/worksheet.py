@@ -1,0 +1,134 @@
+"""Calculations of content/ from a terminal: `NAME key=value ...`, typed as on the phone.
+
+Shared by the commands that offer the measures of one kind. Rows are written `readings="0 min, 180 °C; ..."`.
+"""
+
+import argparse
+import json
+from typing import Any
+
+from pwa.build import content, schema
+from pwa.build.build import CONTENT
+from pwa.engine import measures, units
+from pwa.engine.measures.verdict import Verdict
+
+LIMIT = "limit."  # before the key of a limit that is changed
+
+
+def add(
+    subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]",
+    name: str,
+    kind: str,
+    about: str,
+    example: str,
+) -> None:
+    """A command over the measures of a kind."""
+    parser = subparsers.add_parser(
+        name,
+        help=about,
+        description=f"{about[0].upper()}{about[1:]}. Alone it lists the worksheets; with one, its inputs.",
+        epilog=f"example: {example}",
+    )
+    parser.add_argument("worksheet", nargs="?", default="", help="which calculation")
+    parser.add_argument(
+        "typed",
+        nargs="*",
+        metavar="key=value",
+        help='an input or a limit.KEY, with its unit as on the phone: boost="28 psi"',
+    )
+    parser.add_argument("--json", action="store_true", help="the verdict as JSON")
+    parser.set_defaults(run=lambda options: run(kind, options))
+
+
+def run(kind: str, options: argparse.Namespace) -> int:
+    known = {item.key: item for item in content.load(CONTENT).measures if item.kind == kind}
+    if not options.worksheet:
+        listed: Any = [{"key": item.key, "title": item.title} for item in known.values()]
+        lines = [f"{item.key:<24}{item.title}" for item in known.values()]
+    elif options.worksheet not in known:
+        raise ValueError(f"There is no worksheet {options.worksheet}. There are {', '.join(sorted(known))}.")
+    elif not options.typed:
+        measure = known[options.worksheet]
+        listed, lines = measure.model_dump(), _asked(measure)
+    else:
+        verdict = _verdict(known[options.worksheet], _pairs(options.typed))
+        listed, lines = verdict, _told(verdict)
+    print(json.dumps(listed, indent=1, ensure_ascii=False) if options.json else "\n".join(lines))
+    return 0
+
+
+def _pairs(typed: list[str]) -> dict[str, str]:
+    pairs: dict[str, str] = {}
+    for text in typed:
+        key, equals, value = text.partition("=")
+        if not equals or not value.strip():
+            raise ValueError(f"“{text}” is not key=value.")
+        if key in pairs:
+            raise ValueError(f"{key} is typed twice.")
+        pairs[key] = value.strip()
+    return pairs
+
+
+def _verdict(measure: schema.Measure, typed: dict[str, str]) -> Verdict:
+    inputs = {item.key: item for item in measure.inputs}
+    limits = {item.key: item for item in measure.limits}
+    values: dict[str, Any] = {}
+    used = {item.key: item.value for item in measure.limits}
+    for key, text in typed.items():
+        limit = limits.get(key[len(LIMIT) :]) if key.startswith(LIMIT) else None
+        if limit:
+            used[limit.key] = _in_its_unit(limit, text)
+        elif key in inputs:
+            values[key] = _value(inputs[key], text)
+        else:
+            raise ValueError(f"{measure.key} asks for no {key}. " + " ".join(_asked(measure)[1:]))
+    return measures.calculate(measure.calculation, values, used)
+
+
+def _value(item: schema.Input, text: str) -> Any:
+    if item.choices:
+        keys = [choice.key for choice in item.choices]
+        if text not in keys:
+            raise ValueError(f"{item.key} is one of {', '.join(keys)}.")
+        return text
+    if item.columns:
+        return [_row(item, row) for row in text.split(";") if row.strip()]
+    try:
+        return units.parse(text, units.quantity_of(item.unit), item.unit)
+    except ValueError as error:
+        raise ValueError(f"{item.key}: {error}") from None
+
+
+def _row(item: schema.Input, text: str) -> list[float]:
+    """One row, its cells parted by a comma and a blank, so that 0,97 stays a number."""
+    cells = [cell.strip() for cell in text.split(", ")]
+    if len(cells) != len(item.columns):
+        raise ValueError(
+            f"{item.key}: each row has {', '.join(column.label for column in item.columns)}, parted by a "
+            "comma and a blank; rows by a semicolon."
+        )
+    return [_value(column, cell) for column, cell in zip(item.columns, cells, strict=True)]
+
+
+def _in_its_unit(limit: schema.Limit, text: str) -> float:
+    """A typed limit as a number in the unit that content writes it in, as the calculation wants it."""
+    quantity = units.quantity_of(limit.unit)
+    factor, offset = units.UNITS[quantity][limit.unit]
+    return (units.parse(text, quantity, limit.unit) - offset) / factor
+
+
+def _asked(measure: schema.Measure) -> list[str]:
+    lines = [measure.title]
+    for item in measure.inputs:
+        unit = ", ".join(part.unit for part in item.columns) or "|".join(part.key for part in item.choices)
+        lines.append(f"  {item.key}= {item.label} ({item.unit or unit}{', optional' * item.optional})")
+    lines += [f"  {LIMIT}{item.key}= {item.label} ({item.value:g} {item.unit})" for item in measure.limits]
+    return lines
+
+
+def _told(verdict: Verdict) -> list[str]:
+    lines = [verdict["sentence"]]
+    lines += [
+        f"  {item['label']}: {item['value']:.4g} {item['unit']}".rstrip() for item in verdict["details"]
+    ]
+    return lines + [f"Mind: {warning}" for warning in verdict["warnings"]]
