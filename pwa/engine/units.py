@@ -171,10 +171,11 @@ def unit_of(typed: str, quantity: str) -> str:
 def _pressure_unit(typed: str, short: str, quantity: str) -> str:
     """A unit of pressure, with what it counts from if that is typed behind it: "psig", "bar abs"."""
     wanted = {"gauge pressure": "gauge", "absolute pressure": "abs"}.get(quantity, "")
+    known = [unit.lower() for unit in PRESSURES] + list(ALIASES) + list(AMBIGUOUS["pressure"])
     said = ""
     for ending, meant in COUNTED_FROM:
         plain = short[: -len(ending)]
-        if short.endswith(ending) and (plain in ALIASES or plain in _short_names()):
+        if short.endswith(ending) and plain in known:
             said, short = meant, plain
             break
     if said and not wanted:
@@ -191,10 +192,6 @@ def _pressure_unit(typed: str, short: str, quantity: str) -> str:
         )
     unit = _unit_of(typed, short, "pressure", PRESSURES)
     return f"{unit} {wanted}" if wanted else unit
-
-
-def _short_names() -> "list[str]":
-    return [unit.lower() for unit in PRESSURES]
 
 
 def _unit_of(typed: str, short: str, quantity: str, scales: "dict[str, Scale]") -> str:

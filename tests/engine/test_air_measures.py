@@ -4,8 +4,11 @@ from pathlib import Path
 
 import pytest
 import yaml
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pwa.build import schema
+from pwa.engine import measures as module
 from pwa.engine import units
 
 CONTENT = Path(__file__).parents[2] / "content/measures"
@@ -219,3 +222,40 @@ def test_an_unanswered_choice_is_not_guessed(twin):
         measures.calculate("air.ratio", {"station": 83e3, "boost": 2e5, "reads": ""}, {})
     with pytest.raises(ValueError, match="Choose one of hold, touch, work"):
         measures.calculate("heat.touch_safe", {"readings": [], "contact": "lick", "surface": "dull"}, {})
+
+
+@st.composite
+def anything(draw):
+    """A measure, and numbers of a size that people type for its units, sensible or not."""
+    measure = MEASURES[draw(st.sampled_from(sorted(MEASURES)))]
+
+    def value(item):
+        if item.choices:
+            return draw(st.sampled_from([choice.key for choice in item.choices]))
+        factor, offset = units.UNITS[units.quantity_of(item.unit)][item.unit]
+        return (
+            factor * draw(st.sampled_from([-1.0, 0.0, 1.0, 10.0, 83.0, 200.0]) | st.floats(-50, 400)) + offset
+        )
+
+    values = {}
+    for item in measure.inputs:
+        if item.columns:
+            values[item.key] = [
+                [value(column) for column in item.columns] for _ in range(draw(st.integers(0, 5)))
+            ]
+        elif not item.optional or draw(st.booleans()):
+            values[item.key] = value(item)
+    return measure, values
+
+
+@given(anything())
+def test_whatever_is_typed_gives_a_verdict_or_a_reason(typed):
+    measure, values = typed
+    limits = {limit.key: limit.value for limit in measure.limits}
+    try:
+        verdict = module.calculate(measure.calculation, values, limits)
+    except ValueError as error:
+        assert str(error).endswith((".", "?"))
+    else:
+        assert isinstance(verdict["value"], float)
+        assert all(isinstance(item["value"], float) for item in verdict["details"])

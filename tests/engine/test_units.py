@@ -93,6 +93,7 @@ def test_a_bare_number_without_a_unit_is_asked(units):
         ("14 p", "pressure", "Pa or psi"),
         ("14 p", "gauge pressure", "Pa or psi"),
         ('28"', "pressure", "inHg or inH2O"),
+        ("28 in abs", "absolute pressure", "inHg or inH2O"),
         ("30 psig", "pressure", "says gauge"),
         ("44 psia", "pressure", "says absolute"),
         ("44 psia", "gauge pressure", "asked gauge.*Take the air pressure outside off"),
@@ -142,6 +143,21 @@ def test_units_of_different_things_do_not_convert(units):
         units.convert(1, "V", "psi")
     with pytest.raises(ValueError, match="no unit known"):
         units.show(1, "stone")
+
+
+@given(st.integers(-(10**9), 10**9), st.sampled_from([",.", ".,", " .", " ,", "\u202f,"]))
+def test_thousands_parted_in_any_way_read_the_same(cents, signs):
+    thousands, decimal = signs
+    typed = f"{cents / 100:,.2f}".replace(",", "t").replace(".", decimal).replace("t", thousands)
+    assert module.parse(typed, "pressure", "Pa") == pytest.approx(cents / 100)
+
+
+@given(st.text("0123456789.,+- kPabrsingHmcO2\"'°FC", max_size=14), st.sampled_from(sorted(module.UNITS)))
+def test_whatever_is_typed_is_read_or_asked(typed, quantity):
+    try:
+        assert isinstance(module.parse(typed, quantity), float)
+    except ValueError as error:
+        assert str(error).endswith((".", "?"))
 
 
 @given(st.sampled_from(PAIRS), st.integers(-9999, 9999))
