@@ -132,9 +132,9 @@ class Phone:
 
     def _known(self, needs: Needs) -> list[Record]:
         records: list[Record] = [json.loads(text) for text in self.records.values()]
-        if needs["job"]:
-            return [record for record in records if record["job"] == needs["job"]]
-        return [record for record in records if record["kind"] in needs["kinds"]]
+        return [
+            record for record in records if record["job"] == needs["job"] or record["kind"] in needs["kinds"]
+        ]
 
     def _status(self) -> dict[str, Any]:
         return {

@@ -12,6 +12,7 @@ from bs4 import BeautifulSoup
 from demo import photos
 from demo.phone import Phone
 from pwa.app import job as jobs
+from pwa.app import prices
 from pwa.app import records as chain
 from pwa.app.isolation import WORDS, isolate, percent
 from pwa.app.progress import missing
@@ -169,11 +170,12 @@ def hand_sweep(stops_at: float) -> dict[str, str]:
 def report(shop: Shop) -> str:
     """What the shop sees: each job's standing, what was found and what is still missing."""
     content: dict[str, Any] = json.loads((DIST / "phone/content.json").read_bytes())
+    sheet = prices.sheet(shop.ledger.of_kinds([prices.KIND]))
     parts = ["The shop's view (everything in it is invented)"]
     for opened in shop.ledger.of_kinds(["job-opened"]):
         records = chain.in_order(shop.ledger.of_job(opened["job"]))
         job = jobs.fold(opened["job"], records)
-        found = isolate(job, content)
+        found = isolate(job, content, sheet)
         standing = ", ".join(f"{words.lower()} {percent(found['standing'][key])}" for key, words in WORDS)
         parts += ["", f"{job['opened']['unit']}: {job['opened']['complaint']}", f"  standing  {standing}"]
         parts.append(f"  suspect   {found['suspects'][0]['name']} {percent(found['suspects'][0]['p'])}")

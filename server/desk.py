@@ -64,7 +64,7 @@ class Desk:
 
     def _records(self, needs: protocol.Needs) -> list[protocol.Record]:
         ledger = self._shop.ledger
-        return ledger.of_job(needs["job"]) if needs["job"] else ledger.of_kinds(needs["kinds"])
+        return ledger.of_job(needs["job"]) + ledger.of_kinds(needs["kinds"])
 
     def _store(self, device: str, texts: list[str]) -> None:
         _, refused = self._shop.ledger.take(device, texts, shop.now())

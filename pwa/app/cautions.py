@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.here import here
 from pwa.app.visit import page
 
 if TYPE_CHECKING:
@@ -14,12 +15,12 @@ if TYPE_CHECKING:
 
 def applying(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
     """The cautions for this job's place and drive, before one step or before any."""
-    opened = job["opened"]
+    opened, place = job["opened"], here(job)["place"]
     return [
         caution
         for caution in content["cautions"]
         if opened["drive"] in caution["drives"]
-        and opened["place"] in caution["places"]
+        and place in caution["places"]
         and (not step or step in caution["steps"])
     ]
 

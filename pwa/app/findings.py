@@ -3,17 +3,33 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import job as jobs
+from pwa.app.here import here
 from pwa.app.records import draft
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.job import Job
     from pwa.app.records import Draft
 
 
-def answer(job: "Job", finding: str, outcome: str, by: str, note: str = "") -> "list[Draft]":
-    """The draft for one answer: none if it is what already stands, else one replacing all earlier heads."""
+def answer(
+    job: "Job", finding: str, outcome: str, by: str, weights: "dict[str, float] | None" = None
+) -> "list[Draft]":
+    """The draft for one answer: none if it is what already stands, else one replacing all earlier heads.
+
+    Args:
+        weights: how likely the number behind it is under each outcome, where it lies near its limit.
+    """
     earlier = jobs.of_kind(job["heads"], "finding", finding=finding)
-    if earlier and all(record["data"]["outcome"] == outcome for record in earlier):
+    state = here(job)["state"]
+    data: dict[str, Any] = {"finding": finding, "outcome": outcome, "by": by, "state": state}
+    if weights:
+        data["weights"] = weights
+    if earlier and all(_same(record["data"], data) for record in earlier):
         return []
-    data = {"finding": finding, "outcome": outcome, "by": by, "note": note}
     return [draft(job["id"], "finding", data, jobs.ids(earlier))]
+
+
+def _same(earlier: "dict[str, Any]", now: "dict[str, Any]") -> bool:
+    return all(earlier.get(name) == now.get(name) for name in ("outcome", "state", "weights"))

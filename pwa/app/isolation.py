@@ -3,14 +3,18 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import job as jobs
-from pwa.engine import advice, worth
+from pwa.app.here import ASSEMBLED, here
+from pwa.engine import advice, rounding
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.job import Job
+    from pwa.app.prices import Sheet
     from pwa.app.protocol import Content
-    from pwa.engine.advice import Isolation, Suspect
+    from pwa.engine.advice import Isolation, Option, Suspect
+    from pwa.engine.case import Answers
+    from pwa.engine.decide import Plan
 
 AGAIN = "Offered again"  # the reason with which a skipped check comes back
 WORDS = (
@@ -21,37 +25,46 @@ WORDS = (
 )
 
 
-def isolate(job: "Job", content: "Content") -> "Isolation":
+def isolate(job: "Job", content: "Content", shop: "Sheet") -> "Isolation":
     """The standing, suspects, next checks and reasons for a job's settled findings.
 
     Raises:
         ValueError: the findings cannot all be true under the model.
     """
-    return advice.isolate(content["model"], _evidence(job, content), _situation(job))
+    return advice.isolate(content["model"], answers(job, content), situation(job, shop))
+
+
+def options(job: "Job", content: "Content", shop: "Sheet") -> "tuple[Plan, list[Option]]":
+    """What the repairs cost in expectation; raises as `isolate`."""
+    return advice.options(content["model"], answers(job, content), situation(job, shop))
 
 
 def suspects(job: "Job", content: "Content") -> "list[Suspect]":
     """The suspects alone, for pages that show no more; raises as `isolate`."""
-    return advice.suspects(content["model"], _evidence(job, content), _situation(job))
+    return advice.suspects(content["model"], answers(job, content), {"drive": job["opened"]["drive"]})
 
 
-def _evidence(job: "Job", content: "Content") -> "dict[str, str]":
-    """The findings that this version knows."""
+def answers(job: "Job", content: "Content") -> "Answers":
+    """The settled findings that this version knows, each with the state of assembly it was seen in."""
     known = {finding["key"]: finding for finding in content["findings"]}
-    return {
-        key: outcome
-        for key, outcome in job["findings"].items()
-        if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]
-    }
+    found: Answers = {}
+    for record in jobs.of_kind(job["settled"], "finding"):
+        data = record["data"]
+        key, outcome = data["finding"], data["outcome"]
+        if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]:
+            said: dict[str, Any] = {"outcome": outcome, "state": data.get("state", ASSEMBLED)}
+            if data.get("weights"):
+                said["weights"] = data["weights"]
+            found[key] = said
+    return found
 
 
-def _situation(job: "Job") -> "dict[str, Any]":
-    return {
-        "drive": job["opened"]["drive"],
-        "place": job["opened"]["place"],
-        "state": "assembled",
-        "skipped": skipped(job),
-    }
+def situation(job: "Job", shop: "Sheet") -> "dict[str, Any]":
+    """What `case.Situation` asks for."""
+    known: dict[str, Any] = {"drive": job["opened"]["drive"], "skipped": skipped(job)}
+    known["prices"] = shop["prices"]
+    known.update(here(job))
+    return known
 
 
 def skipped(job: "Job") -> "list[str]":
@@ -59,12 +72,12 @@ def skipped(job: "Job") -> "list[str]":
     last = {}
     for record in jobs.of_kind(job["settled"], "skipped"):
         last[record["data"]["finding"]] = record["data"]
-    here = job["opened"]["place"]
+    place = here(job)["place"]
     return sorted(
         [
             finding
             for finding, data in last.items()
-            if data.get("reason") != AGAIN and data.get("place", here) == here
+            if data.get("reason") != AGAIN and data.get("place", place) == place
         ]
     )
 
@@ -75,7 +88,7 @@ def percent(probability: float) -> str:
         return "under 1 %"
     if probability > 0.99:
         return "over 99 %"
-    return f"{worth.percent(probability)} %"
+    return f"{rounding.percent(probability)} %"
 
 
 def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[dict[str, Any]]":

@@ -48,6 +48,8 @@ REQUIRED = {
     "proof": ("proof", "result"),
     "note": ("text",),
     "job-closed": ("outcome",),
+    "here": ("place",),
+    "prices": ("rate",),
 }
 # Where only some fields have to agree for two records to say the same.
 STATEMENTS = {"finding": ("outcome",), "skipped": (), "cause": ("decision",), "job-closed": ("outcome",)}

@@ -6,6 +6,7 @@ The same object answers in the phone's service worker and at the shop's desk; on
 from typing import TYPE_CHECKING
 
 from pwa.app import job as jobs
+from pwa.app import prices
 from pwa.app import records as chain
 from pwa.app.screens import SCREENS
 from pwa.app.visit import Reply, Visit, page
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
+SHOP_KINDS = [prices.KIND]  # what the shop says once for every job
 ROUTES: "list[Route]" = [route for screen in SCREENS for route in screen.ROUTES]
 
 
@@ -34,20 +36,21 @@ class Notebook:
         """Which records `answer` must be given for this request."""
         _, params = _find(request)
         job = params.get("job", "")
-        return {"job": job, "kinds": [] if job else LIST_KINDS}
+        return {"job": job, "kinds": SHOP_KINDS if job else LIST_KINDS + SHOP_KINDS}
 
     def answer(self, request: "Request", records: "list[Record]") -> "Answer":
         """The page for this request and the records it adds."""
         known = chain.in_order(records)
         screen, params = _find(request)
-        job = jobs.fold(params.get("job", ""), known)
-        visit = Visit(request, self._content, params, known, job)
+        job_id = params.get("job", "")
+        of_job = [record for record in known if not job_id or record["job"] == job_id]
+        job = jobs.fold(job_id, of_job)
+        visit = Visit(request, self._content, params, of_job, job, prices.sheet(known))
         reply = screen(visit) if job["opened"] or not job["id"] else _job_not_here(visit)
-        return self._finish(visit, reply)
+        return self._finish(visit, reply, known[-1]["clock"] if known else "")
 
-    def _finish(self, visit: Visit, reply: Reply) -> "Answer":
+    def _finish(self, visit: Visit, reply: Reply, newest: str) -> "Answer":
         request = visit.request
-        newest = visit.records[-1]["clock"] if visit.records else ""
         texts, device = chain.seal(
             reply["drafts"], request["device"], request["now"], request["random"], newest
         )

@@ -40,7 +40,7 @@ class Request(TypedDict):
 
 
 class Needs(TypedDict):
-    """Which records a request must be given: those of one job, else those of some kinds of every job."""
+    """Which records a request must be given: those of one job, and those of some kinds of every job."""
 
     job: str  # a job's id, or ""
     kinds: "list[str]"

@@ -7,6 +7,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.job import Job
+    from pwa.app.prices import Sheet
     from pwa.app.protocol import Content, Form, Record, Request
     from pwa.app.records import Draft
 
@@ -34,7 +35,9 @@ def save(drafts: "list[Draft]", location: str) -> Reply:
 
 
 class Visit:
-    """A request with what it is about. `records` are the job's, each once, in the agreed order."""
+    """A request with what it is about. `records` are the job's, each once, in the agreed order; `shop` is
+    the shop's own price sheet.
+    """
 
     def __init__(
         self,
@@ -43,9 +46,10 @@ class Visit:
         params: "dict[str, str]",
         records: "list[Record]",
         job: "Job",
+        shop: "Sheet",
     ) -> None:
         self.request, self.content, self.params = request, content, params
-        self.records, self.job = records, job
+        self.records, self.job, self.shop = records, job, shop
 
     def field(self, name: str) -> str:
         """The first value of a form field without surrounding space, "" when it is missing."""

@@ -14,9 +14,9 @@ from collections.abc import Iterable
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
-from pwa.build import noisy, schema, tree
+from pwa.build import noisy, plans, schema, tree
 from pwa.build.tree import Node
-from pwa.engine.advice import given
+from pwa.engine.case import given
 from pwa.engine.network import posteriors
 
 QUESTIONS = {
@@ -35,6 +35,7 @@ def compile(content: schema.Content) -> dict[str, Any]:
     """
     order = _causal_order(content.causes)
     model = tree.compile_network(_faults(order, content.findings), _questions(order))
+    model.update(plans.decisions(content))
     model["usual"] = {drive: _usual(model, drive) for drive in DRIVES}
     return model
 
@@ -137,6 +138,10 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
                     "tools",
                     "places",
                     "state",
+                    "heat",
+                    "way",
+                    "opens",
+                    "shown_by",
                     "drives",
                     "caution",
                 }

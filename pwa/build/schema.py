@@ -20,7 +20,7 @@ Step = Literal[
 Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
 Heat = Literal["any", "cold", "hot"]
 # In which state of assembly an answer means anything: free vanes prove nothing while their plate is off.
-State = Literal["assembled", "turbine housing off"]
+State = Literal["any", "assembled", "turbine housing off"]
 # An effect is no fault: it is what several faults bring about alike, and what others follow from.
 FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
 CodeClass = Literal[
@@ -154,7 +154,7 @@ class Finding(Strict):
     tools: list[str] = []
     places: list[Place] = ["roadside", "bay"]
     way: Way = "looked at"
-    state: State = "assembled"  # the state of assembly in which the answer means anything
+    state: State = "any"  # the state of assembly in which the answer means anything
     heat: Heat = "any"  # whether the engine must be cold or hot for it
     opens: list[str] = []  # openings it needs, beside its own minutes
     wrong: str = ""  # what a wrong answer here costs

@@ -36,8 +36,10 @@ def compile_network(
     - `edges`, children before parents: `block` is the length of such a block; `index` says for each entry of
       the parent's table to which entry of the message it belongs.
     - `homes`: for each variable of the tree the smallest clique that holds it, and its stride there.
-    - `leaves`: each variable that has parents and no children: the clique that holds its parents, the row of
-      its own table for each entry of the clique, and its table by columns, one for each state.
+    - `leaves`: each variable that has parents and no children: its fold, and its table by columns, one for
+      each state.
+    - `folds`, shared by leaves with the same parents: the clique that holds them, and for each of its entries
+      which of the `size` combinations of the parents' states it belongs to.
     - `questions`: a name, and the variables of which any makes it "yes"; they are no part of the tree.
     """
     leaves = _leaves(nodes)
@@ -50,6 +52,7 @@ def compile_network(
     edges = _rooted(cliques, sizes)
     cliques = _separator_first(cliques, edges)
     tables = _tables(cliques, inner, families, sizes)
+    numbers = {tuple(parents): n for n, parents in enumerate(dict.fromkeys(map(tuple, hanging)))}
     return {
         "variables": [
             {"name": node.name, "kind": node.kind, "states": list(node.states), **node.about}
@@ -62,9 +65,10 @@ def compile_network(
         "edges": [_edge(cliques, child, parent, sizes) for child, parent in edges],
         "homes": {node.name: _home(cliques, index, sizes) for index, node in enumerate(inner)},
         "leaves": {
-            node.name: _leaf(cliques, node, parents, sizes)
+            node.name: _leaf(node, numbers[tuple(parents)])
             for node, parents in zip(leaves.values(), hanging, strict=True)
         },
+        "folds": [_folding(cliques, list(parents), sizes) for parents in numbers],
         "questions": [{"name": name, "any_of": list(causes)} for name, causes in questions],
     }
 
@@ -192,14 +196,15 @@ def _home(cliques: list[list[int]], variable: int, sizes: list[int]) -> dict[str
     return {"clique": number, "stride": strides[variable]}
 
 
-def _leaf(cliques: list[list[int]], node: Node, parents: list[int], sizes: list[int]) -> dict[str, Any]:
-    number = _smallest(cliques, set(parents), sizes)
+def _leaf(node: Node, fold: int) -> dict[str, Any]:
     count = len(node.states)
-    return {
-        "clique": number,
-        "index": _index(cliques[number], parents, sizes),
-        "columns": [list(node.table[state::count]) for state in range(count)],
-    }
+    return {"fold": fold, "columns": [list(node.table[state::count]) for state in range(count)]}
+
+
+def _folding(cliques: list[list[int]], parents: list[int], sizes: list[int]) -> dict[str, Any]:
+    number = _smallest(cliques, set(parents), sizes)
+    index = _index(cliques[number], parents, sizes)
+    return {"clique": number, "index": index, "size": _weight(set(parents), sizes)}
 
 
 def _index(clique: list[int], target: list[int], sizes: list[int]) -> list[int]:

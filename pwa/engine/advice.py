@@ -1,25 +1,25 @@
-"""What the evidence says: where it stands, who is suspected, what to check next, and why.
+"""What the evidence says: where it stands, who is suspected, what to check next, what to repair, and why.
 
 All of it comes from a handful of propagations, however many answers and checks there are: one of the whole,
-one without any fault of each side, one without each leading suspect. What a side's faults do is the whole
-less what is left without them.
+and from it one without any fault of each side and one for each group of causes that is worth a repair.
 """
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import reasons, worth
-from pwa.engine.network import Tree
+from pwa.engine import case, reasons, worth
+from pwa.engine.decide import Stakes
+from pwa.engine.network import Tree, none
+from pwa.engine.worth import Weighing
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.engine.network import Evidence, Model, Pass
+    from pwa.engine.case import Answers, Finding, Situation
+    from pwa.engine.decide import Plan
+    from pwa.engine.network import Evidence, Model, Pass, Weights
     from pwa.engine.reasons import Reason
     from pwa.engine.worth import Check
 
-LEADING = 3  # suspects that the checks are asked to tell apart
-SETTLED = 0.95  # a suspect that is more probable needs no further check
-RAISED = 1.25  # an upstream cause is looked for once the answers have raised it by this factor
 STANDING = ("electrical", "mechanical", "both", "neither")
 NAMES = ("Electrical only", "Mechanical only", "Both", "Neither")
 # How sure, in words with a stated meaning.
@@ -29,6 +29,8 @@ SURE = (
     (0.60, "more likely than not (60 to 80 %)"),
     (0.0, "open (no more than 60 % for any)"),
 )
+TOLD = 12  # checks for which it is worked out what they would change
+ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
 
 
@@ -39,74 +41,130 @@ class Suspect(TypedDict):
     p: float
 
 
+class Option(TypedDict):
+    """One repair alone: its cost in minutes, the chance that it cures anything, and that the truck comes back
+    all the same, as things are and with what is upstream put right too. `assumes` are upstream causes.
+    """
+
+    repair: str
+    name: str
+    cost: float
+    cures: float
+    comes_back: float
+    with_upstream: float
+    assumes: "list[Suspect]"
+
+
 class Isolation(TypedDict):
-    """`standing` adds up to 1; `upstream` is the probability of any upstream cause beside it."""
+    """`standing` adds up to 1; `upstream` is the probability of any upstream cause beside it. `later` are
+    checks that lack something here and now. `enough` says that no check is worth its minutes any more.
+    """
 
     standing: "dict[str, float]"
     upstream: float
     suspects: "list[Suspect]"  # most probable first
+    chances: "dict[str, float]"  # of every cause and effect
     checks: "list[Check]"  # best first
+    later: "list[Check]"  # best first
+    plan: "Plan"
+    enough: bool
     reasons: "list[Reason]"
     sure: str
     conflict: str  # "" when the answers fit together
     uncounted: "list[str]"  # findings that prove nothing in this state of assembly or with this drive
 
 
-def isolate(model: "Model", evidence: "Evidence", situation: "dict[str, Any]") -> Isolation:
+def isolate(model: "Model", answers: "Answers", known: "dict[str, Any]") -> Isolation:
     """Where the evidence stands and what to do next.
 
     Args:
-        evidence: finding -> outcome.
-        situation: `drive`, `place`, `state` of assembly, `skipped` findings.
+        answers: finding -> outcome; see `case.Answers`.
+        known: of the situation; see `case.Situation`.
 
     Raises:
         ValueError: a finding, outcome or drive is unknown, or the answers cannot all be true.
     """
-    findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
-    counted = _counted(model, findings, evidence, situation)
-    tree, whole = _propagated(model, counted, situation)
-    causes = {question["name"]: question["any_of"] for question in model["questions"]}
-    electrical, mechanical = causes["any-electrical"], causes["any-mechanical"]
-    left = [item for item in findings.values() if _possible(item, counted, situation)]
-    answered, open_ones = list(counted), [item["name"] for item in left]
+    here = case.situation(known)
+    findings = _findings(model)
+    evidence = case.counted(findings, answers, here)
+    whole = _propagated(model, evidence, here)
+    sides = {question["name"]: question["any_of"] for question in model["questions"]}
     free = {
-        "electrical": tree.propagate(electrical, answered + open_ones),
-        "mechanical": tree.propagate(mechanical, answered + open_ones),
-        "upstream": tree.propagate(causes["any-upstream"], answered),
+        "electrical": whole.vary(none(sides["any-electrical"]), list(evidence)),
+        "mechanical": whole.vary(none(sides["any-mechanical"]), list(evidence)),
+        "upstream": whole.vary(none(sides["any-upstream"]), list(evidence)),
     }
-    standing = _standing(whole, free, tree.probability(electrical + mechanical))
-    usual = model["usual"][situation["drive"]]
-    found = _suspects(model, whole, situation["drive"])
-    leading = _leading(found, usual["marginals"])
-    names = [item["name"] for item in leading]
-    cleared = [tree.propagate([item["cause"]], open_ones) for item in leading]
+    neither = whole.probability(none(sides["any-electrical"] + sides["any-mechanical"]))
+    standing = _standing(whole, free, neither)
+    stakes = Stakes(model, here["drive"], here["prices"])
+    left = case.open_checks(findings, answers, here)
+    weighing = Weighing(stakes, whole, [item["name"] for item in left])
+    ranked = _ranked(model, left, weighing, here)
+    now = [check for check in ranked if not check["needs"]]
+    later = [check for check in ranked if check["needs"] and check["saves"] > check["minutes"]]
+    _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
+    told = {name: case.outcome(answers[name]) for name in evidence}
     return {
         "standing": {STANDING[n]: standing[n] for n in range(len(STANDING))},
         "upstream": max(1 - free["upstream"].total / whole.total, 0.0),
-        "suspects": found,
-        "checks": worth.checks(left, whole, [free["electrical"], free["mechanical"]], names, cleared),
-        "reasons": reasons.reasons(findings, counted, whole, free),
+        "suspects": _suspects(model, whole, here["drive"]),
+        "chances": {
+            item["name"]: whole.joint(item["name"])[1] / whole.total
+            for item in model["variables"]
+            if item["kind"] in ("cause", "effect")
+        },
+        "checks": now,
+        "later": later,
+        "plan": _plan(stakes, weighing.chances, whole),
+        "enough": not any(check["saves"] > check["minutes"] for check in now),
+        "reasons": reasons.reasons(findings, told, whole, free),
         "sure": _sure(standing),
-        "conflict": reasons.conflict(findings, counted, whole, usual),
-        "uncounted": sorted([name for name in evidence if name not in counted]),
+        "conflict": _conflict(model, findings, evidence, told, whole, here),
+        "uncounted": sorted([name for name in answers if name not in evidence]),
     }
 
 
-def suspects(model: "Model", evidence: "Evidence", situation: "dict[str, Any]") -> "list[Suspect]":
-    """The suspects of `isolate` alone, at a fifth of its time; arguments and errors are the same."""
-    findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
-    counted = _counted(model, findings, evidence, situation)
-    return _suspects(model, _propagated(model, counted, situation)[1], situation["drive"])
+def suspects(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "list[Suspect]":
+    """The suspects of `isolate` alone, at a tenth of its time; arguments and errors are the same."""
+    here = case.situation(known)
+    evidence = case.counted(_findings(model), answers, here)
+    return _suspects(model, _propagated(model, evidence, here), here["drive"])
 
 
-def _propagated(model: "Model", counted: "Evidence", situation: "dict[str, Any]") -> "tuple[Tree, Pass]":
+def options(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "tuple[Plan, list[Option]]":
+    """The best plan, and every repair alone that cures something, the one that leaves least first.
+
+    Arguments and errors as `isolate`.
+    """
+    here = case.situation(known)
+    whole = _propagated(model, case.counted(_findings(model), answers, here), here)
+    stakes = Stakes(model, here["drive"], here["prices"])
+    chances = [
+        max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)
+        for group in range(len(stakes.groups))
+    ]
+    found = [
+        _option(item, model, stakes, whole) for item in model["repairs"] if here["drive"] in item["drives"]
+    ]
+    useful = [option for option in found if option["cures"] >= 0.01]
+    return (
+        _plan(stakes, chances, whole),
+        sorted(useful, key=lambda option: (-round(option["cures"], EVEN), option["repair"])),
+    )
+
+
+def _findings(model: "Model") -> "dict[str, Finding]":
+    return {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
+
+
+def _propagated(model: "Model", evidence: "Evidence", here: "Situation") -> "Pass":
     tree = Tree(model)
-    tree.enter(given(model, situation["drive"]))
-    tree.enter(counted)
+    tree.enter(case.given(model, here["drive"]))
+    tree.enter(evidence)
     whole = tree.propagate()
     if whole.total <= 0:
         raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
-    return tree, whole
+    return whole
 
 
 def _standing(whole: "Pass", free: "dict[str, Pass]", neither: float) -> "list[float]":
@@ -121,67 +179,96 @@ def _standing(whole: "Pass", free: "dict[str, Pass]", neither: float) -> "list[f
     return [max(part / whole.total, 0.0) for part in parts]
 
 
-def _counted(
-    model: "Model",
-    findings: "dict[str, dict[str, Any]]",
-    evidence: "Evidence",
-    situation: "dict[str, Any]",
-) -> "Evidence":
-    """The answers that mean anything for this drive and in this state of assembly."""
-    if situation["drive"] not in model["usual"]:
-        raise ValueError(f"The model knows no drive {situation['drive']!r}.")
-    counted = {}
-    for name, outcome in evidence.items():
-        if name not in findings or outcome not in findings[name]["states"]:
-            raise ValueError(f"The model knows no finding {name} with the outcome {outcome}.")
-        if _means_something(findings[name], situation):
-            counted[name] = outcome
-    return counted
-
-
-def given(model: "Model", drive: str) -> "Evidence":
-    """What is known of every job: the complaint, and that causes of another drive are not there."""
-    known = {}
-    for item in model["variables"]:
-        if item["kind"] == "cause" and drive not in item["drives"]:
-            known[item["name"]] = "no"
-        if item["kind"] == "finding" and item["given"]:
-            known[item["name"]] = item["given"]
-    return known
-
-
 def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
-    found: list[Suspect] = []
-    for item in model["variables"]:
-        if item["kind"] == "cause" and drive in item["drives"]:
-            p = whole.joint(item["name"])[1] / whole.total
-            found.append({"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p})
+    found = [
+        _suspect(item, whole)
+        for item in model["variables"]
+        if item["kind"] == "cause" and drive in item["drives"]
+    ]
     return sorted(found, key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]))
 
 
-def _leading(suspects: "list[Suspect]", usual: "dict[str, list[float]]") -> "list[Suspect]":
-    """The suspects worth telling apart: open ones, and of what is upstream only what the answers point to."""
-    pool = [
-        item
-        for item in suspects
-        if item["p"] < SETTLED
-        and (item["fault"] != "upstream" or item["p"] > RAISED * usual[item["cause"]][1])
-    ]
-    return pool[:LEADING]
+def _suspect(item: "dict[str, Any]", whole: "Pass") -> Suspect:
+    p = whole.joint(item["name"])[1] / whole.total
+    return {"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p}
 
 
-def _possible(item: "dict[str, Any]", counted: "Evidence", situation: "dict[str, Any]") -> bool:
-    return (
-        _means_something(item, situation)
-        and item["name"] not in counted
-        and item["name"] not in situation["skipped"]
-        and situation["place"] in item["places"]
-    )
+def _ranked(model: "Model", left: "list[Finding]", weighing: Weighing, here: "Situation") -> "list[Check]":
+    opened = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
+    return worth.checks(left, weighing, opened)
 
 
-def _means_something(item: "dict[str, Any]", situation: "dict[str, Any]") -> bool:
-    """Whether an answer to this finding can tell anything: what is given of every job tells nothing new."""
-    return not item["given"] and item["state"] == situation["state"] and situation["drive"] in item["drives"]
+def _explain(
+    model: "Model", told: "list[Check]", findings: "dict[str, Finding]", weighing: Weighing, whole: "Pass"
+) -> None:
+    """Adds to these checks what their outcomes speak for and what they would change."""
+    names = {item["name"]: item["label"] for item in model["variables"] if item["kind"] != "helper"}
+    for check in told:
+        item = findings[check["finding"]]
+        chances = {cause: whole.joint(cause)[1] / whole.total for cause in item["shown_by"]}
+        check["speaks"] = reasons.pointers(item, chances)
+        check["why"] = reasons.pointed(check["speaks"], names)
+        check["changes"] = weighing.changes(check["finding"], check["outcomes"])
+
+
+def _plan(stakes: Stakes, chances: "list[float]", whole: "Pass") -> "Plan":
+    chosen = stakes.best(chances)
+    left: Weights = {}
+    for number in range(len(stakes.groups)):
+        if not any(repair in chosen for repair in stakes.groups[number]["repairs"]):
+            left.update(stakes.weights(number))
+    return {
+        "repairs": chosen,
+        "cost": sum([stakes.cost[key] for key in chosen]),
+        "expected": stakes.least(chances),
+        "comes_back": max(1 - whole.probability(left) / whole.total, 0.0),
+    }
+
+
+def _option(repair: "dict[str, Any]", model: "Model", stakes: Stakes, whole: "Pass") -> Option:
+    cured: list[str] = []
+    left: Weights = {}
+    upstream: Weights = {}
+    faults = {item["name"]: item for item in model["variables"] if item["kind"] == "cause"}
+    for number in range(len(stakes.groups)):
+        group = stakes.groups[number]
+        if repair["key"] in group["repairs"]:
+            cured += list(group["causes"])
+        else:
+            for cause, factors in stakes.weights(number).items():
+                left[cause] = factors
+                if cause not in repair["upstream"]:
+                    upstream[cause] = factors
+    assumed = [_suspect(faults[cause], whole) for cause in repair["upstream"]]
+    total = whole.total
+    return {
+        "repair": repair["key"],
+        "name": repair["name"],
+        "cost": stakes.cost[repair["key"]],
+        "cures": max(1 - whole.probability(none(cured)) / total, 0.0),
+        "comes_back": max(1 - whole.probability(left) / total, 0.0),
+        "with_upstream": max(1 - whole.probability(upstream) / total, 0.0),
+        "assumes": sorted(
+            [item for item in assumed if item["p"] >= ASSUMED],
+            key=lambda item: (-round(item["p"], EVEN), item["cause"]),
+        ),
+    }
+
+
+def _conflict(
+    model: "Model",
+    findings: "dict[str, Finding]",
+    evidence: "Evidence",
+    told: "dict[str, str]",
+    whole: "Pass",
+    here: "Situation",
+) -> str:
+    misfit = reasons.misfit(evidence, whole, model["usual"][here["drive"]], findings)
+    if not misfit:
+        return ""
+    alone = _propagated(model, {misfit: evidence[misfit]}, here)
+    partner = reasons.partner(misfit, evidence, alone, model["usual"][here["drive"]], findings)
+    return reasons.do_not_fit([name for name in (misfit, partner) if name], told, findings)
 
 
 def _sure(standing: "list[float]") -> str:

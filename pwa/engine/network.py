@@ -1,11 +1,14 @@
-"""Exact inference in the compiled fault model: two passes over its junction tree, without a division.
+"""Exact inference in the compiled fault model: beliefs passed along its junction tree.
 
-Messages as in Shafer and Shenoy 1990: what a clique tells its neighbour is its table times what all its other
-neighbours tell it, summed over what the two do not share. Nothing is ever divided, so a table full of zeros
-does no harm, and what a neighbour would hear without one answer stays known (see `Pass.without`).
+Each clique holds a table, its belief. A clique tells its neighbour its belief summed over what the two do not
+share; the neighbour multiplies by how much that changed since the last time it was told (Jensen, Lauritzen
+and Olesen 1990). 0/0 counts as 0: what was impossible stays so, and nothing is divided by zero. Once the
+beliefs agree, something further that is assumed (`Pass.vary`) costs little more than one round from where it
+enters.
 
-A variable that nothing depends on (a finding) is no part of the tree. It hangs as a leaf on the clique that
-holds its parents: unanswered it costs nothing, answered it is a factor on that clique.
+A variable that nothing depends on (a finding) is no part of the tree. It hangs as a leaf on a clique that
+holds its parents: unanswered it costs nothing, answered it is a factor on that clique. Leaves with the same
+parents share one sum over the clique, a fold.
 
 The questions (`any-electrical` and the like) are no part of the tree either, because they would tie all their
 causes together: "none of these causes" is evidence, and its probability answers them.
@@ -17,10 +20,11 @@ if TYPE_CHECKING:
     from typing import Any
 
     Model = dict[str, Any]
-    Evidence = dict[str, str]
+    # Variable -> its state; or, where a reading is not sure, how likely it is under each state (Pearl 1988,
+    # virtual evidence).
+    Evidence = dict[str, str | dict[str, float]]
     Table = list[float]
-    # What was multiplied into a clique: entry of the clique -> entry of the message, message, who sent it.
-    Heard = tuple[list[int], Table, tuple[str, Any]]
+    Weights = dict[str, Table]  # variable -> a factor for each of its states
 
 
 class Posteriors(TypedDict):
@@ -46,184 +50,206 @@ def posteriors(model: "Model", evidence: "Evidence") -> Posteriors:
     for variable in model["variables"]:
         marginals[variable["name"]] = [p / total for p in whole.joint(variable["name"])]
     for question in model["questions"]:
-        none = tree.probability(question["any_of"]) / total
-        marginals[question["name"]] = [none, max(1 - none, 0.0)]
+        none_of = whole.probability(none(question["any_of"])) / total
+        marginals[question["name"]] = [none_of, max(1 - none_of, 0.0)]
     return {"probability": total, "marginals": marginals}
+
+
+def none(causes: "list[str]") -> "Weights":
+    """Factors that rule these causes out."""
+    return {cause: [1.0, 0.0] for cause in causes}
 
 
 class Tree:
     """A junction tree, and what is known. All numbers that come out are joint with what is known."""
 
     def __init__(self, model: "Model") -> None:
+        self.model = model
         self.edges = model["edges"]  # children before parents
         self.homes = model["homes"]
         self.leaves = model["leaves"]
+        self.folds = model["folds"]
         self.tables: list[Table] = [clique["table"] for clique in model["cliques"]]
         self.states = {variable["name"]: variable["states"] for variable in model["variables"]}
-        self.known: dict[str, int] = {}  # leaf -> number of its state
+        self.known: Weights = {}
 
     def enter(self, evidence: "Evidence") -> None:
-        """Sets variables to states, on top of what is known already."""
-        for name, state in evidence.items():
-            if name not in self.states:
-                raise ValueError(f"The model has no variable {name!r}.")
-            if state not in self.states[name]:
-                known = ", ".join(self.states[name])
-                raise ValueError(f"{name} has no state {state!r}; it knows {known}.")
-            number = self.states[name].index(state)
-            if name in self.leaves:
-                self.known[name] = number
-            else:
-                self._keep(self.tables, name, number)
+        """Sets what is known of variables; what was known of them before is forgotten.
 
-    def probability(self, none_of: "list[str]") -> float:
-        """P(none of these causes, what is known)."""
-        return Pass(self, none_of).total
+        Raises:
+            ValueError: a variable or state the model does not know, or a likelihood below zero.
+        """
+        for name, said in evidence.items():
+            self.known[name] = self._factors(name, said)
 
-    def propagate(
-        self, none_of: "tuple[str, ...] | list[str]" = (), leaves: "list[str] | None" = None
-    ) -> "Pass":
-        """Both passes, under the assumption that none of these causes is there.
+    def propagate(self) -> "Pass":
+        """Beliefs that agree with each other and with what is known."""
+        cliques = range(len(self.tables))
+        start = Pass(self, self.tables, [None] * len(self.edges), {})
+        return start.absorb(self.known, [True for _ in cliques], None)
+
+    def without(self, name: str) -> "Tree":
+        """The same, with this variable not known."""
+        other = Tree(self.model)
+        other.known = {key: factors for key, factors in self.known.items() if key != name}
+        return other
+
+    def _factors(self, name: str, said: "str | dict[str, float]") -> "Table":
+        if name not in self.states:
+            raise ValueError(f"The model has no variable {name!r}.")
+        states = self.states[name]
+        likely = {said: 1.0} if isinstance(said, str) else said
+        for state, likelihood in likely.items():
+            if state not in states:
+                raise ValueError(f"{name} has no state {state!r}; it knows {', '.join(states)}.")
+            if not 0 <= likelihood < 1e9:
+                raise ValueError(f"{name}: the likelihood of {state!r} is {likelihood}; it lies from 0 up.")
+        return [float(likely.get(state, 0.0)) for state in states]
+
+
+class Pass:
+    """Beliefs that agree. `total` is the probability of what is known and assumed."""
+
+    def __init__(
+        self, tree: Tree, beliefs: "list[Table]", shared: "list[Table | None]", assumed: "Weights"
+    ) -> None:
+        self._tree, self._beliefs, self._assumed = tree, beliefs, assumed
+        self._shared = shared  # for each edge what its two cliques have agreed on; None is all ones
+        self._folded: dict[int, Table] = {}
+        root = tree.edges[-1]["parent"] if tree.edges else 0
+        self.total = float(sum(beliefs[root]))
+
+    def vary(self, weights: "Weights", leaves: "list[str] | None" = None) -> "Pass":
+        """The beliefs with further factors on the states of some variables; see `none`.
 
         Args:
             leaves: the only ones that will be asked for; None if anything may be.
         """
-        done = Pass(self, none_of)
-        done.distribute(None if leaves is None else set(leaves))
-        return done
+        return self.absorb(weights, [False for _ in self._beliefs], leaves)
 
-    def assuming(self, none_of: "tuple[str, ...] | list[str]") -> "tuple[list[Table], dict[str, int]]":
-        """Tables and known leaves when these causes are in their first state."""
-        tables, known = self.tables[:], self.known
-        for name in none_of:
-            if name in self.leaves:
-                known = known.copy()
-                known[name] = 0
-            else:
-                self._keep(tables, name, 0)
-        return tables, known
+    def probability(self, weights: "Weights") -> float:
+        """P(what is known and assumed, and these weights), at half the work of `vary`."""
+        return self.absorb(weights, [False for _ in self._beliefs], []).total
 
-    def _keep(self, tables: "list[Table]", name: str, state: int) -> None:
-        home = self.homes[name]
-        table, stride = tables[home["clique"]], home["stride"]
-        block = stride * len(self.states[name])
-        zeros = [0.0] * stride
-        kept: Table = []
-        for start in range(0, len(table), block):
-            for here in range(start, start + block, stride):
-                kept += table[here : here + stride] if here == start + state * stride else zeros
-        tables[home["clique"]] = kept
+    def absorb(self, weights: "Weights", told: "list[bool]", leaves: "list[str] | None") -> "Pass":
+        """Multiplies the factors in, and sends what changed to the root and back to the `leaves`' cliques.
 
-
-class Pass:
-    """The messages of one propagation. `total` is the probability of what is known and assumed."""
-
-    def __init__(self, tree: Tree, none_of: "tuple[str, ...] | list[str]") -> None:
-        self._tree = tree
-        tables, self._known = tree.assuming(none_of)
-        self._heard: list[list[Heard]] = [[] for _ in tables]
-        # For each clique its table, then the same times each message heard, one after the other.
-        self._steps: list[list[Table]] = [[table] for table in tables]
-        self._above: list[Table] = [[] for _ in tables]  # what each clique hears from its parent
-        self._beliefs: list[Table] = [[] for _ in tables]
-        self._rows: dict[str, Table] = {}
-        for name, state in self._known.items():
-            leaf = tree.leaves[name]
-            self._hear(leaf["clique"], leaf["index"], leaf["columns"][state], ("leaf", name))
-        for edge in tree.edges:
-            block = edge["block"]
-            table = self._steps[edge["child"]][-1]
-            message = [sum(table[k : k + block]) for k in range(0, len(table), block)]
-            self._hear(edge["parent"], edge["index"], message, ("clique", edge["child"]))
-        root = tree.edges[-1]["parent"] if tree.edges else 0
-        self.total = float(sum(self._steps[root][-1]))
-
-    def _hear(self, clique: int, index: "list[int]", message: "Table", sender: "tuple[str, Any]") -> None:
-        steps = self._steps[clique]
-        steps.append(_times(steps[-1], index, message))
-        self._heard[clique].append((index, message, sender))
-
-    def distribute(self, leaves: "set[str] | None") -> None:
-        """Sends the messages from the root outwards, and to each known leaf what all others say to it."""
-        tree = self._tree
-        asked = [leaves is None] * len(self._steps)
-        for name in leaves or []:
-            asked[tree.leaves[name]["clique"]] = True
-        for edge in tree.edges:
-            if asked[edge["child"]]:
-                asked[edge["parent"]] = True
-        root = tree.edges[-1]["parent"] if tree.edges else 0
-        self._speak(root, [1.0] * len(self._steps[root][0]), asked, leaves)
-        for edge in reversed(tree.edges):
+        Args:
+            told: the cliques that have something new to tell; those of the weights are added.
+        """
+        tree, beliefs, shared = self._tree, self._beliefs[:], self._shared[:]
+        for name, factors in weights.items():
+            clique = self._weigh(beliefs, name, factors)
+            told[clique] = True
+        for n in range(len(tree.edges)):
+            edge = tree.edges[n]
+            child, parent = edge["child"], edge["parent"]
+            if told[child]:
+                said = _summed(beliefs[child], edge["block"])
+                ratio = _ratio(said, shared[n])
+                index, table = edge["index"], beliefs[parent]
+                beliefs[parent] = [table[k] * ratio[index[k]] for k in range(len(table))]
+                shared[n], told[parent] = said, True
+        wanted = self._wanted(leaves)
+        for n in range(len(tree.edges) - 1, -1, -1):
+            edge = tree.edges[n]
             child, block = edge["child"], edge["block"]
-            if asked[child]:
-                above = [p for p in self._above[child] for _ in range(block)]
-                self._speak(child, above, asked, leaves)
-
-    def _speak(self, clique: int, above: "Table", asked: "list[bool]", leaves: "set[str] | None") -> None:
-        """Tells each child that is asked for, and each known leaf, what all others say."""
-        steps, heard = self._steps[clique], self._heard[clique]
-        self._above[clique] = above
-        first = 0
-        while first < len(heard) and not _wanted(heard[first][2], asked, leaves):
-            first += 1
-        for place in range(len(heard) - 1, first - 1, -1):
-            index, message, (kind, who) = heard[place]
-            if _wanted((kind, who), asked, leaves):
-                answer = _folded(steps[place], above, index, len(message))
-                if kind == "leaf":
-                    self._rows[who] = answer
-                else:
-                    self._above[who] = answer
-            if place > first:
-                above = _times(above, index, message)
+            if wanted[child]:
+                before = shared[n]
+                said = _fold(beliefs[edge["parent"]], edge["index"], len(beliefs[child]) // block)
+                ratio = _ratio(said, before)
+                table = beliefs[child]
+                beliefs[child] = [table[k] * ratio[k // block] for k in range(len(table))]
+                shared[n] = said
+        assumed = self._assumed.copy()
+        assumed.update(weights)
+        return Pass(tree, beliefs, shared, assumed)
 
     def joint(self, name: str) -> "Table":
         """P(each state of the variable, what is known and assumed)."""
         tree = self._tree
         if name in tree.leaves:
-            if name in self._known:
-                here = self.without(name)
-                return [here[k] if k == self._known[name] else 0.0 for k in range(len(here))]
-            return self.without(name)
+            here = self.without(name)
+            factors = tree.known.get(name)
+            return here if factors is None else [here[k] * factors[k] for k in range(len(here))]
         home = tree.homes[name]
-        belief = self._belief(home["clique"])
-        stride, count = home["stride"], len(tree.states[name])
+        belief, stride, count = self._beliefs[home["clique"]], home["stride"], len(tree.states[name])
         found = [0.0] * count
         for start in range(0, len(belief), stride):
             found[start // stride % count] += sum(belief[start : start + stride])
         return found
 
     def without(self, name: str) -> "Table":
-        """As `joint` of a leaf, if all else were known and assumed but not the leaf itself."""
-        leaf = self._tree.leaves[name]
-        rows = self._rows.get(name)
-        if rows is None:
-            whole, above = self._steps[leaf["clique"]][-1], self._above[leaf["clique"]]
-            rows = _folded(whole, above, leaf["index"], len(leaf["columns"][0]))
+        """As `joint`, if all else were known and assumed but not this leaf itself."""
+        tree = self._tree
+        leaf, rows = tree.leaves[name], self._rows(tree.leaves[name]["fold"])
+        if name in tree.known:
+            own = _mixed(leaf["columns"], tree.known[name])
+            if min(own) <= 0:  # it ruled something out, so what was there is lost: worked out anew
+                anew = {key: factors for key, factors in self._assumed.items() if key not in tree.known}
+                return tree.without(name).propagate().vary(anew).without(name)
+            rows = [rows[k] / own[k] for k in range(len(rows))]
         return [sum([rows[k] * column[k] for k in range(len(rows))]) for column in leaf["columns"]]
 
-    def _belief(self, clique: int) -> "Table":
-        if not self._beliefs[clique]:
-            whole, above = self._steps[clique][-1], self._above[clique]
-            self._beliefs[clique] = [whole[k] * above[k] for k in range(len(whole))]
-        return self._beliefs[clique]
+    def _rows(self, number: int) -> "Table":
+        """The belief over the parents of the leaves that hang on this fold."""
+        if number not in self._folded:
+            fold = self._tree.folds[number]
+            self._folded[number] = _fold(self._beliefs[fold["clique"]], fold["index"], fold["size"])
+        return self._folded[number]
 
+    def _weigh(self, beliefs: "list[Table]", name: str, factors: "Table") -> int:
+        """Multiplies one variable's factors into the belief of its clique, and says which that is."""
+        tree = self._tree
+        if name in tree.leaves:
+            leaf = tree.leaves[name]
+            fold = tree.folds[leaf["fold"]]
+            clique, index, own = fold["clique"], fold["index"], _mixed(leaf["columns"], factors)
+            table = beliefs[clique]
+            beliefs[clique] = [table[k] * own[index[k]] for k in range(len(table))]
+        else:
+            home = tree.homes[name]
+            clique, stride, count = home["clique"], home["stride"], len(factors)
+            table = beliefs[clique]
+            beliefs[clique] = [table[k] * factors[k // stride % count] for k in range(len(table))]
+        return int(clique)
 
-def _wanted(sender: "tuple[str, Any]", asked: "list[bool]", leaves: "set[str] | None") -> bool:
-    kind, who = sender
-    return bool(asked[who]) if kind == "clique" else leaves is None or who in leaves
+    def _wanted(self, leaves: "list[str] | None") -> "list[bool]":
+        tree = self._tree
+        wanted = [leaves is None] * len(self._beliefs)
+        for name in leaves or []:
+            leaf = tree.leaves.get(name)
+            home = tree.folds[leaf["fold"]] if leaf else tree.homes[name]
+            wanted[home["clique"]] = True
+        for edge in tree.edges:
+            if wanted[edge["child"]]:
+                wanted[edge["parent"]] = True
+        return wanted
 
 
 # Loops over range, because zip makes MicroPython twice as slow.
 
 
-def _times(table: "Table", index: "list[int]", message: "Table") -> "Table":
-    return [table[k] * message[index[k]] for k in range(len(table))]
+def _mixed(columns: "list[Table]", factors: "Table") -> "Table":
+    """The columns of a leaf's table, each times its factor, added up."""
+    sure = [k for k in range(len(factors)) if factors[k] > 0]
+    if len(sure) == 1 and factors[sure[0]] == 1.0:
+        return columns[sure[0]]
+    return [sum([factors[k] * columns[k][row] for k in sure]) for row in range(len(columns[0]))]
 
 
-def _folded(left: "Table", right: "Table", index: "list[int]", size: int) -> "Table":
+def _summed(table: "Table", block: int) -> "Table":
+    return [sum(table[k : k + block]) for k in range(0, len(table), block)]
+
+
+def _fold(table: "Table", index: "list[int]", size: int) -> "Table":
     out = [0.0] * size
-    for k in range(len(left)):
-        out[index[k]] += left[k] * right[k]
+    for k in range(len(table)):
+        out[index[k]] += table[k]
     return out
+
+
+def _ratio(now: "Table", before: "Table | None") -> "Table":
+    if before is None:
+        return now
+    return [now[k] / before[k] if before[k] else 0.0 for k in range(len(now))]

@@ -8,13 +8,18 @@ together than apart.
 from math import log
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.engine.rounding import percent
+
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.engine.case import Finding
     from pwa.engine.network import Evidence, Pass
 
 TINY = 1e-12
 LITTLE = 0.26  # change in log odds, a factor of 1.3, below which nothing is said
+POINTED = 2  # causes named for a check
+FAINT = 0.004  # how often an outcome shows because of a cause, below which the cause is not named for it
 CONFLICT_BITS = 1.0  # answers half as probable together as apart; our estimate
 
 
@@ -31,12 +36,20 @@ class Reason(TypedDict):
     sentence: str
 
 
+class Pointer(TypedDict):
+    """An outcome (its label) that speaks for a cause, and how probable the cause is now."""
+
+    outcome: str
+    cause: str
+    p: float
+
+
 def reasons(
-    findings: "dict[str, dict[str, Any]]", counted: "Evidence", whole: "Pass", sides: "dict[str, Pass]"
+    findings: "dict[str, Finding]", told: "dict[str, str]", whole: "Pass", sides: "dict[str, Pass]"
 ) -> "list[Reason]":
-    """One reason for each answer. `sides` are passes without any fault of that side."""
+    """One reason for each answer that was counted. `sides` are passes without any fault of that side."""
     found: list[Reason] = []
-    for name in sorted(counted):
+    for name in sorted(told):
         others = sum(whole.without(name))
         moves, before, after = {}, {}, {}
         for side, free in sides.items():
@@ -47,7 +60,7 @@ def reasons(
         found.append(
             {
                 "finding": name,
-                "outcome": counted[name],
+                "outcome": told[name],
                 "moves": moves,
                 "before": before,
                 "after": after,
@@ -57,25 +70,83 @@ def reasons(
     return found
 
 
-def conflict(
-    findings: "dict[str, dict[str, Any]]", counted: "Evidence", whole: "Pass", usual: "dict[str, Any]"
+def misfit(
+    evidence: "Evidence", whole: "Pass", usual: "dict[str, Any]", findings: "dict[str, Finding]"
 ) -> str:
-    """A sentence that names the answer which fits the others least; "" when they fit together.
+    """The answer that fits the others least; "" when all fit together.
 
     Args:
         usual: `marginals` of everything and `probability` of what is given, before any answer.
     """
-    apart, misfit, worst = 0.0, 0.0, ""
-    for name in sorted(counted):
-        alone = _bits(usual["marginals"][name][findings[name]["states"].index(counted[name])])
+    apart, worst_bits, worst = 0.0, 0.0, ""
+    for name in sorted(evidence):
+        alone = _bits(_chance(usual["marginals"][name], evidence[name], findings[name]["states"]))
         apart += alone
         surprise = alone - _bits(whole.total / sum(whole.without(name)))
-        if surprise > misfit:
-            misfit, worst = surprise, findings[name]["label"]
+        if surprise > worst_bits:
+            worst_bits, worst = surprise, name
     together = _bits(whole.total / usual["probability"])
-    if not worst or apart - together <= CONFLICT_BITS:
-        return ""
-    return f"These answers do not fit together well. Check “{worst}” again."
+    return worst if apart - together > CONFLICT_BITS else ""
+
+
+def partner(
+    misfit: str,
+    evidence: "Evidence",
+    alone: "Pass",
+    usual: "dict[str, Any]",
+    findings: "dict[str, Finding]",
+) -> str:
+    """The answer that the misfit speaks against most; `alone` is a pass in which only the misfit is known."""
+    worst_bits, worst = 0.0, ""
+    for name in sorted(evidence):
+        if name != misfit:
+            states = findings[name]["states"]
+            beside = [p / alone.total for p in alone.joint(name)]
+            here = _bits(_chance(beside, evidence[name], states))
+            against = _bits(_chance(usual["marginals"][name], evidence[name], states)) - here
+            if against > worst_bits:
+                worst_bits, worst = against, name
+    return worst
+
+
+def do_not_fit(names: "list[str]", told: "dict[str, str]", findings: "dict[str, Finding]") -> str:
+    """Says which two do not fit together, or which one does not fit the rest."""
+    said = []
+    for name in names:
+        labels = {item["key"]: item["label"] for item in findings[name]["outcomes"]}
+        said.append(f"“{findings[name]['label']}: {labels[told[name]]}”")
+    if len(said) == 1:
+        return f"{said[0]} does not fit the other answers: check it again."
+    return f"{said[0]} and {said[1]} do not fit together: check one of them again."
+
+
+def pointers(item: "Finding", chances: "dict[str, float]") -> "list[Pointer]":
+    """The causes that the check's outcomes speak for most, weighted by how suspected each is now."""
+    found = []
+    for cause, shown in item["shown_by"].items():
+        k = shown.index(max(shown))
+        found.append((-round(chances[cause] * shown[k], 9), cause, item["outcomes"][k + 1]["label"]))
+    return [
+        {"outcome": label, "cause": cause, "p": chances[cause]}
+        for weight, cause, label in sorted(found)[:POINTED]
+        if -weight >= FAINT
+    ]
+
+
+def pointed(pointers: "list[Pointer]", names: "dict[str, str]") -> str:
+    """The same as a sentence."""
+    said = [
+        f"“{item['outcome']}” speaks for {names[item['cause']]} (now {percent(item['p'])} %)"
+        for item in pointers
+    ]
+    return "; ".join(said) + "." if said else "It may clear what is left."
+
+
+def _chance(marginal: "list[float]", said: "str | dict[str, float]", states: "list[str]") -> float:
+    """Probability of an answer, sure or not, from those of its states."""
+    if isinstance(said, str):
+        return marginal[states.index(said)]
+    return sum([marginal[k] * said.get(states[k], 0.0) for k in range(len(states))])
 
 
 def _sentence(label: str, moves: "dict[str, float]") -> str:

@@ -1,111 +1,146 @@
-"""Which check tells most for the minutes it costs.
+"""Which check saves most for the minutes it costs.
 
-The worth of a check is the mutual information (Shannon 1948), in bits, between its outcome and what is asked:
-has the electrical side a fault, has the mechanical side one, is it this leading suspect. It is added up over
-these questions and divided by the minutes.
+The worth of a check is the value of information (Howard 1966) over the repair decision: what the cheapest
+plan costs now, less what it is expected to cost once the outcome is known (Heckerman, Breese and Rommelse
+1995). One check alone often changes no decision although two would; so the costs of plans count as known only
+to some minutes, which makes the least of them smooth (log-sum-exp).
+
+A check costs its own minutes and what must be opened for it. An opening is paid for once, so checks behind
+the same one share its minutes by what they are worth.
 """
 
-from math import log
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.engine.decide import Stakes
     from pwa.engine.network import Pass
+    from pwa.engine.reasons import Pointer
 
-TINY = 1e-12
+SPREAD = 45.0  # minutes to which a plan's cost counts as known; chosen by simulation, see tests/bench
+LITTLE = 10.0  # minutes of expected loss below which a group of causes is not weighed for checks
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
 QUICK = 1.0  # minutes that anything takes at least
-TELLING = 0.1  # difference in how often an outcome shows that is worth a sentence
+NOTHING = 0.01  # minutes; less is a difference of rounding
+LIKELY = 0.05  # chance of an outcome below which it is not said what it would change
 
 
 class Check(TypedDict):
-    """`worth` is in bits a minute."""
+    """`saves` and `minutes` are minutes, openings included; `worth` is what it saves a minute. `needs` says
+    what it lacks here and now. `speaks`, in words `why`, is what outcomes
+    speak for; `changes` are the outcomes that would change the plan; they are
+    worked out for the best checks only.
+    """
 
     finding: str
     name: str
     question: str
     outcomes: "list[dict[str, str]]"
     worth: float
+    saves: float
     minutes: float
+    opens: "list[str]"
+    needs: "list[str]"
     tools: "list[str]"
     caution: "list[str]"
+    speaks: "list[Pointer]"
     why: str
+    changes: "list[dict[str, Any]]"
 
 
-def checks(
-    left: "list[dict[str, Any]]",
-    whole: "Pass",
-    free: "list[Pass]",
-    names: "list[str]",
-    cleared: "list[Pass]",
-) -> "list[Check]":
-    """The findings `left`, most bits a minute first.
+class Weighing:
+    """The chance of each group's come-back, alone and together with every outcome of every open check."""
+
+    def __init__(self, stakes: "Stakes", whole: "Pass", open_ones: "list[str]") -> None:
+        self.stakes, self.whole = stakes, whole
+        self._clear: list[Pass | None] = []
+        self.chances: list[float] = []
+        for group in range(len(stakes.groups)):
+            bound = stakes.bound(group, whole)
+            clear = whole.vary(stakes.weights(group), open_ones) if bound > LITTLE else None
+            self._clear.append(clear)
+            rare = bound / stakes.losses[group]
+            self.chances.append(rare if clear is None else max(1 - clear.total / whole.total, 0.0))
+        self._open = [
+            number
+            for number in range(len(stakes.components))
+            if any(self._clear[group] is not None for group in _groups(stakes, number))
+        ]
+        self._now = stakes.soft(self.chances, 1.0, SPREAD, self._open)
+
+    def outcomes(self, finding: str) -> "list[tuple[float, list[float]]]":
+        """For each outcome its chance, and that of each group's come-back joint with it."""
+        total = self.whole.total
+        each = [p / total for p in self.whole.joint(finding)]
+        groups = []
+        for number in range(len(self._clear)):
+            clear = self._clear[number]
+            if clear is None:
+                groups.append([self.chances[number] * p for p in each])
+            else:
+                without = clear.joint(finding)
+                groups.append([max(each[k] - without[k] / total, 0.0) for k in range(len(each))])
+        return [(each[k], [group[k] for group in groups]) for k in range(len(each))]
+
+    def saves(self, finding: str) -> float:
+        """Expected minutes that knowing the outcome saves."""
+        later = [self.stakes.soft(chances, p, SPREAD, self._open) for p, chances in self.outcomes(finding)]
+        saved = self._now - sum(later)
+        return saved if saved > NOTHING else 0.0
+
+    def changes(self, finding: str, labels: "list[dict[str, str]]") -> "list[dict[str, Any]]":
+        """The outcomes that are not rare and after which another plan is best."""
+        now = self.stakes.best(self.chances)
+        found: list[dict[str, Any]] = []
+        outcomes = self.outcomes(finding)
+        for k in range(len(outcomes)):
+            p, chances = outcomes[k]
+            plan = self.stakes.best(chances, p)
+            if p >= LIKELY and plan != now:
+                more = [key for key in plan if key not in now]
+                less = [key for key in now if key not in plan]
+                found.append({"outcome": labels[k]["key"], "chance": p, "more": more, "less": less})
+        return found
+
+
+def checks(left: "list[dict[str, Any]]", weighing: Weighing, opened: "dict[str, float]") -> "list[Check]":
+    """The findings `left`, with `needs` among their fields, most minutes saved a minute first.
 
     Args:
-        free: a pass without electrical faults, and one without mechanical ones.
-        names: the leading suspects.
-        cleared: for each of them, a pass without it.
+        opened: minutes of each opening that is still to be made.
     """
+    saves = {item["name"]: weighing.saves(item["name"]) for item in left}
+    behind: dict[str, float] = {}
+    for item in left:
+        for opening in item["opens"]:
+            behind[opening] = behind.get(opening, 0.0) + saves[item["name"]]
     found: list[Check] = []
     for item in left:
-        outcomes = whole.joint(item["name"])
-        sides = [_with_and_without(outcomes, side.joint(item["name"])) for side in free]
-        pairs = [_with_and_without(outcomes, other.joint(item["name"])) for other in cleared]
-        bits = sum([_information(outcomes, pair) for pair in sides + pairs])
+        name, saved = item["name"], saves[item["name"]]
+        to_open = [opening for opening in item["opens"] if opening in opened]
+        own = max(item["minutes"], QUICK)
+        shared = sum([opened[key] * saved / behind[key] for key in to_open if behind[key] > 0])
         found.append(
             {
-                "finding": item["name"],
+                "finding": name,
                 "name": item["label"],
                 "question": item["question"],
                 "outcomes": item["outcomes"],
-                "worth": max(bits, 0.0) / max(item["minutes"], QUICK),
-                "minutes": item["minutes"],
+                "worth": saved / (own + shared),
+                "saves": saved,
+                "minutes": own + sum([opened[key] for key in to_open]),
+                "opens": to_open,
+                "needs": item["needs"],
                 "tools": item["tools"],
                 "caution": item["caution"],
-                "why": _why(item, names, [[_shares(part) for part in pair] for pair in pairs]),
+                "speaks": [],
+                "why": "",
+                "changes": [],
             }
         )
     return sorted(found, key=lambda check: (-round(check["worth"], EVEN), check["finding"]))
 
 
-def _with_and_without(whole: "list[float]", without: "list[float]") -> "tuple[list[float], list[float]]":
-    return [max(whole[k] - without[k], 0.0) for k in range(len(whole))], without
-
-
-def _information(outcomes: "list[float]", pair: "tuple[list[float], list[float]]") -> float:
-    """Bits that an outcome tells on average about which of the pair it is from; `outcomes` is their sum."""
-    return (_spread(outcomes) - _spread(pair[0]) - _spread(pair[1])) / (sum(outcomes) * log(2))
-
-
-def _spread(chances: "list[float]") -> float:
-    """Entropy of chances that add up to something else than 1, times that sum."""
-    total = sum(chances)
-    return -sum([p * log(p / total) for p in chances if p > TINY * total])
-
-
-def _shares(numbers: "list[float]") -> "list[float]":
-    total = sum(numbers)
-    return [number / total for number in numbers] if total > 0 else numbers
-
-
-def percent(chance: float) -> int:
-    """Whole percent, halves up. Rounded before, so that a half is one on every machine."""
-    return int(round(100 * chance, 6) + 0.5)
-
-
-def _why(item: "dict[str, Any]", names: "list[str]", shown: "list[list[list[float]]]") -> str:
-    """The outcome whose frequency differs most: between two leading suspects, or with and without one."""
-    most, words = TELLING, ""
-    for n in range(len(names)):
-        others = [(f"with “{names[m]}”", shown[m][0]) for m in range(len(names)) if m != n]
-        for against, frequencies in others + [("without", shown[n][1])]:
-            for k in range(1, len(frequencies)):
-                here, there = shown[n][0][k], frequencies[k]
-                if round(here - there, EVEN) > most:
-                    most = round(here - there, EVEN)
-                    words = (
-                        f"“{item['outcomes'][k]['label']}” shows in {percent(here)} % "
-                        f"with “{names[n]}”, in {percent(there)} % {against}."
-                    )
-    return words or "It says little of the leading suspects, but it may clear the rest."
+def _groups(stakes: "Stakes", component: int) -> "list[int]":
+    return stakes.components[component][0][1]  # the plan of no repair leaves them all

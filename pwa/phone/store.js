@@ -65,9 +65,9 @@ async function using(work) {
  */
 export function textsFor(needs) {
   return using(async (db) => {
-    const index = needs.job ? "job" : "kind";
-    const keys = needs.job ? [needs.job] : needs.kinds;
-    const found = await Promise.all(keys.map((key) => db.getAllFromIndex("records", index, key)));
+    const of = (/** @type {"job" | "kind"} */ index, /** @type {string} */ key) =>
+      db.getAllFromIndex("records", index, key);
+    const found = await Promise.all([of("job", needs.job), ...needs.kinds.map((kind) => of("kind", kind))]);
     return found.flat().map((/** @type {Row} */ row) => row.text);
   });
 }

@@ -1,4 +1,4 @@
-"""`layby isolate CASE.json`: where the evidence of a case stands, and what to check next."""
+"""`layby isolate CASE.json`: where the evidence of a case stands, what to check next, what to repair."""
 
 import argparse
 import json
@@ -7,19 +7,25 @@ from typing import Any
 
 from pwa.build import content, model
 from pwa.build.build import CONTENT
-from pwa.engine import advice
+from pwa.engine import advice, case
 
 PLACES = ("roadside", "bay", "turbo off")
-DRIVES = ("electric", "pneumatic", "hydraulic")
+HEATS = ("", "cold", "hot")
+LISTS = ("skipped", "opened", "without")
 SHOWN = 6
+EXAMPLE = 'CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}'
+FIELDS = """
+Beside these a case may say: "state" of assembly, "heat" (cold or hot), lists "opened", "without" (tools) and
+"skipped", "prices"; a finding may be {"outcome": ..., "state": ..., "weights": {outcome: likelihood}}.
+"""
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = subparsers.add_parser(
         "isolate",
         help="where the evidence of a case stands",
-        description=__doc__,
-        epilog='CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}',
+        description=__doc__ + FIELDS,
+        epilog=EXAMPLE,
     )
     parser.add_argument("case", type=Path, help="the case as JSON")
     parser.add_argument("--json", action="store_true", help="everything as JSON")
@@ -27,45 +33,66 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    found = advice.isolate(model.compile(content.load(CONTENT)), *_case(options.case))
-    print(json.dumps(found, indent=1, ensure_ascii=False) if options.json else _told(found))
+    answers, known = _case(options.case)
+    compiled = model.compile(content.load(CONTENT))
+    found = advice.isolate(compiled, answers, known)
+    _, repairs = advice.options(compiled, answers, known)
+    if options.json:
+        print(json.dumps({**found, "repairs": repairs}, indent=1, ensure_ascii=False))
+    else:
+        print(_told(found, repairs))
     return 0
 
 
-def _case(path: Path) -> tuple[dict[str, str], dict[str, Any]]:
+def _case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """Findings and situation of a case file.
 
     Raises:
         ValueError: the file is missing, no JSON, or lacks what a case needs.
     """
     try:
-        case = json.loads(path.read_text("utf-8"))
+        read = json.loads(path.read_text("utf-8"))
     except OSError as error:
         raise ValueError(f"{path}: {error.strerror}") from None
     except ValueError as error:
         raise ValueError(f"{path} is not JSON: {error}") from None
-    if not isinstance(case, dict) or not isinstance(case.get("findings"), dict):
+    if not isinstance(read, dict) or not isinstance(read.get("findings"), dict):
         raise ValueError(f"{path}: a case has “findings”, a table of finding and outcome.")
-    drive, place = case.get("drive", "electric"), case.get("place", "bay")
-    if drive not in DRIVES or place not in PLACES:
-        raise ValueError(f"{path}: drive is one of {', '.join(DRIVES)}; place one of {', '.join(PLACES)}.")
-    situation = {
-        "drive": drive,
-        "place": place,
-        "state": case.get("state", "assembled"),
-        "skipped": case.get("skipped", []),
-    }
-    return case["findings"], situation
+    for name, allowed in (("drive", case.DRIVES), ("place", PLACES), ("heat", HEATS)):
+        if read.get(name, allowed[0]) not in allowed:
+            raise ValueError(f"{path}: {name} is one of {', '.join(item for item in allowed if item)}.")
+    for name in LISTS:
+        if not isinstance(read.get(name, []), list):
+            raise ValueError(f"{path}: {name} is a list.")
+    for name, said in read["findings"].items():
+        if not isinstance(said, str | dict):
+            raise ValueError(f"{path}: findings, {name}: write an outcome, or a table with “outcome”.")
+        if isinstance(said, dict) and not isinstance(said.get("weights", {}), dict):
+            raise ValueError(f"{path}: findings, {name}: weights are a table of outcome and likelihood.")
+    return read["findings"], {key: value for key, value in read.items() if key != "findings"}
 
 
-def _told(found: advice.Isolation) -> str:
+def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
+    names = {item["repair"]: item["name"] for item in repairs}
+    plan = found["plan"]
     lines = [found["sure"]]
     lines += [f"  {key:<11} {100 * p:5.1f} %" for key, p in found["standing"].items()]
     lines += [f"  {'upstream':<11} {100 * found['upstream']:5.1f} %", "", "Suspects"]
     lines += [f"  {100 * item['p']:5.1f} %  {item['name']}" for item in found["suspects"][:SHOWN]]
-    lines += ["", "Next checks"]
+    lines += ["", "Enough to decide." if found["enough"] else "Next checks"]
     lines += [
-        f"  {item['name']} ({item['minutes']:g} min). {item['why']}" for item in found["checks"][:SHOWN]
+        f"  {item['name']} ({item['minutes']:g} min, saves {item['saves']:.0f}). {item['why']}"
+        for item in found["checks"][:SHOWN]
     ]
+    lines += ["", "Costs least as things stand"]
+    lines += [f"  {names.get(key, key)}" for key in plan["repairs"]]
+    lines += [f"  about {plan['cost'] / 60:.1f} h; comes back all the same: {100 * plan['comes_back']:.0f} %"]
+    lines += ["", "Each repair alone: cost, cures something, comes back"]
+    lines += [f"  {_row(item)}  {item['name']}" for item in repairs[:SHOWN]]
     lines += ["", *(reason["sentence"] for reason in found["reasons"])]
     return "\n".join([*lines, found["conflict"]]).rstrip()
+
+
+def _row(item: advice.Option) -> str:
+    shares = "".join(f"{100 * share:5.0f} %" for share in (item["cures"], item["comes_back"]))
+    return f"{item['cost'] / 60:5.1f} h{shares}"

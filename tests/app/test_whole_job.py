@@ -70,7 +70,7 @@ def test_a_code_is_decoded_with_its_class_and_moves_the_evidence(phone, job):
     assert "SPN 641 FMI 7" in page.text
     assert "mechanical" in page.text
     assert phone.of_kind("finding")[-1] == {
-        "finding": "code-mechanical", "outcome": "yes", "by": "code", "note": "",
+        "finding": "code-mechanical", "outcome": "yes", "by": "code", "state": "assembled",
     }  # fmt: skip
 
 

@@ -46,7 +46,7 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
         ("codes/fmi.yaml", "source: sae-j1939-73", "source: nowhere", "no source nowhere"),
         ("measures/ground-drop.yaml", "finding: ground-drop", "finding: nothing", "no finding nothing"),
         ("measures/ground-drop.yaml", "where:", "ware:", "Field required"),
-        ("model/causes/vanes-sooted.yaml", "idling-duty:", "no-such:", "no cause no-such"),
+        ("model/causes/vanes-sooted.yaml", "soot-made:", "no-such:", "no cause no-such"),
         ("model/findings/soot-seen.yaml", "vanes-sooted:", "no-such:", "no cause no-such"),
         ("model/findings/soot-seen.yaml", "caution: [hot-parts", "caution: [cold", "no caution cold"),
         ("procedures/reading-codes.md", "cautions: [moving-parts]", "cautions: [none]", "no caution none"),

@@ -44,7 +44,13 @@ def test_a_case_is_answered_in_words(case, capsys):
         ({"findings": {"supply-drop": "purple"}}, "no finding supply-drop with the outcome purple"),
         ({"findings": {"no-such": "yes"}}, "no finding no-such"),
         ({"findings": {}, "drive": "steam"}, "drive is one of"),
-        ({"findings": {}, "place": "moon"}, "place one of"),
+        ({"findings": {}, "place": "moon"}, "place is one of"),
+        ({"findings": {}, "heat": "tepid"}, "heat is one of cold, hot"),
+        ({"findings": {}, "without": "lamp"}, "without is a list"),
+        ({"findings": {"supply-drop": 3}}, "findings, supply-drop: write an outcome"),
+        ({"findings": {"supply-drop": {"outcome": "ok", "weights": {"ok": -1}}}}, "likelihood of 'ok'"),
+        ({"findings": {"supply-drop": {"outcome": "ok", "weights": {"red": 1}}}}, "no state 'red'"),
+        ({"findings": {"supply-drop": {"outcome": "ok", "weights": {"ok": 0, "high": 0}}}}, "contradict"),
     ],
 )
 def test_a_bad_case_is_one_sentence(case, capsys, data, says):

@@ -1,9 +1,12 @@
 """The screens, one module a task, in the order of the work; each lists its ROUTES."""
 
 from pwa.app.screens import (
+    ask,
     cause,
+    checks,
     codes,
     fasteners,
+    here,
     isolate,
     jobs,
     joints,
@@ -11,6 +14,7 @@ from pwa.app.screens import (
     notes,
     phone,
     photos,
+    prices,
     prove,
     repair,
     safe,
@@ -19,6 +23,6 @@ from pwa.app.screens import (
 )
 
 SCREENS = [
-    jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary,
-    notes, phone,
+    jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, photos, repair, fasteners, cause,
+    prove, summary, notes, phone, prices,
 ]  # fmt: skip

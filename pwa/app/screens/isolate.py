@@ -2,12 +2,15 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions, findings, isolation
+from pwa.app import causal_chain, cautions, findings, isolation, prices
 from pwa.app import job as jobs
+from pwa.app.here import here
 from pwa.app.records import draft
 from pwa.app.screens.codes import CODE_FINDINGS
+from pwa.app.screens.here import told
 from pwa.app.story import name_of, outcome_label
 from pwa.app.visit import Reply, Visit, page, save
+from pwa.engine.rounding import half_up
 
 if TYPE_CHECKING:
     from typing import Any
@@ -26,10 +29,10 @@ SIDES = ("electrical", "mechanical", "upstream")
 
 def show(visit: Visit) -> Reply:
     try:
-        found = isolation.isolate(visit.job, visit.content)
+        found = isolation.isolate(visit.job, visit.content, visit.shop)
     except ValueError as error:
         return _contradiction(visit, str(error))
-    check = _chosen(visit, found)
+    check = None if found["enough"] and not visit.asked("check") else _chosen(visit, found)
     context: dict[str, Any] = {
         "areas": isolation.mosaic(dict(found["standing"])),
         "standing": [
@@ -38,6 +41,12 @@ def show(visit: Visit) -> Reply:
         ],
         "upstream": isolation.percent(found["upstream"]),
         "sure": found["sure"],
+        "here": told(visit),
+        "plan": _plan(visit, found),
+        "enough": found["enough"],
+        "going_on": _going_on(found),
+        "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"]),
+        "later": [_later(item) for item in found["later"][:CHECKS_SHOWN]],
         "conflict": found["conflict"],
         "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
         "check": check,
@@ -71,7 +80,7 @@ def skip(visit: Visit) -> Reply:
         return page("missing.html", {"what": "This version knows no such check."}, status=422)
     data = {"finding": finding, "reason": reason}
     if reason == SKIPS["here"]:
-        data["place"] = visit.job["opened"]["place"]
+        data["place"] = here(visit.job)["place"]
     earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)
     return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
 
@@ -87,7 +96,7 @@ def _chosen(visit: Visit, found: "Isolation") -> "dict[str, Any] | None":
         return None
     fields = ("name", "question", "minutes", "tools", "outcomes", "how")
     chosen = {name: known[name] for name in fields}
-    chosen["finding"], chosen["why"] = wanted, ""
+    chosen["finding"], chosen["why"], chosen["needs"] = wanted, "", []
     return _with_measure(visit, chosen)
 
 
@@ -98,8 +107,28 @@ def _others(found: "Isolation", shown: "dict[str, Any] | None") -> "list[dict[st
     return [_with_minutes(check) for check in rest[:CHECKS_SHOWN]]
 
 
+def _going_on(found: "Isolation") -> "dict[str, Any] | None":
+    """The best check that is left, for who wants to go on."""
+    return _with_minutes(dict(found["checks"][0])) if found["checks"] else None
+
+
+def _later(check: "Any") -> "dict[str, Any]":
+    return {"finding": check["finding"], "name": check["name"], "needs": ", ".join(check["needs"])}
+
+
+def _plan(visit: Visit, found: "Isolation") -> "dict[str, Any]":
+    """The repair that costs least as things are."""
+    plan = found["plan"]
+    return {
+        "repairs": prices.named(visit.content, plan["repairs"]),
+        "cost": prices.told(plan["cost"], visit.shop),
+        "comes_back": isolation.percent(plan["comes_back"]),
+    }
+
+
 def _with_minutes(check: "dict[str, Any]") -> "dict[str, Any]":
     check["minutes"] = f"{check['minutes']:g}"
+    check["saves"] = f"{half_up(check['saves']):.0f}" if check.get("saves", 0) >= 0.5 else ""
     return check
 
 
@@ -111,12 +140,33 @@ def _with_measure(visit: Visit, check: "dict[str, Any]") -> "dict[str, Any]":
             check["measure"] = measure["key"]
     known = _finding(visit, check["finding"])
     check["how"] = known["how"] if known else ""
+    check["wrong"] = known["wrong"] if known else ""
+    check["source"] = _source(visit, known)
+    names = {item["key"]: item["name"] for item in visit.content["openings"]}
+    check["openings"] = [names.get(key, key) for key in check.get("opens", [])]
+    labels = {item["key"]: item["label"] for item in check["outcomes"]}
+    check["changes"] = [_change(visit, item, labels) for item in check.get("changes", [])]
     _with_minutes(check)
     check["by_codes"] = check["finding"].startswith(CODE_FINDINGS)
     wanted = known["caution"] if known else []
     waiting = cautions.missing(visit.job, visit.content)
     check["unsafe"] = [caution["title"] for caution in waiting if caution["key"] in wanted]
     return check
+
+
+def _source(visit: Visit, known: "dict[str, Any] | None") -> str:
+    source = visit.content["sources"].get(known["source"]) if known else None
+    return f"{source['text']} ({source['kind']})" if source else ""
+
+
+def _change(visit: Visit, change: "dict[str, Any]", labels: "dict[str, str]") -> str:
+    """What an outcome would change in the repair, as a sentence."""
+    parts = []
+    if change["more"]:
+        parts.append("then also: " + ", ".join(prices.named(visit.content, change["more"])))
+    if change["less"]:
+        parts.append("then not: " + ", ".join(prices.named(visit.content, change["less"])))
+    return f"“{labels[change['outcome']]}”, {'; '.join(parts)}."
 
 
 def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":

@@ -1,8 +1,8 @@
-"""Repair: what was chosen to be done, and what has to be done beside it."""
+"""Repair: what each would cost and leave, what was chosen to be done, and what has to be done beside it."""
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app import cautions, isolation, prices
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -30,14 +30,48 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     chosen = {
         record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")
     }
-    options = [{"key": item["key"], "label": item["name"]} for item in visit.content["repairs"]]
+    drive = visit.job["opened"]["drive"]
+    possible = [item for item in visit.content["repairs"] if drive in item["drives"]]
     rows: list[dict[str, Any]] = []
     for item in visit.content["repairs"]:
         if item["key"] in chosen:
             note = chosen[item["key"]].get("note", "")
             rows.append({"name": item["name"], "text": item["text"], "needs": item["needs"], "note": note})
-    context = {"options": options, "chosen": rows, "error": error, "typed": visit.field("note")}
+    context = {
+        "options": [{"key": item["key"], "label": item["name"]} for item in possible],
+        "chosen": rows,
+        "error": error,
+        "typed": visit.field("note"),
+        "weighed": _weighed(visit),
+    }
     return page("repair.html", context, status)
+
+
+def _weighed(visit: Visit) -> "dict[str, Any] | None":
+    """The plan and the repairs under the evidence; None where the answers cannot all be true."""
+    try:
+        plan, options = isolation.options(visit.job, visit.content, visit.shop)
+    except ValueError:
+        return None
+    return {
+        "plan": prices.named(visit.content, plan["repairs"]),
+        "cost": prices.told(plan["cost"], visit.shop),
+        "comes_back": isolation.percent(plan["comes_back"]),
+        "come_back_cost": prices.told(prices.come_back(visit.shop), visit.shop),
+        "own": bool(visit.shop["prices"]["rate"]),
+        "rows": [
+            {
+                "name": option["name"],
+                "cost": prices.told(option["cost"], visit.shop),
+                "cures": isolation.percent(option["cures"]),
+                "width": f"{100 * option['cures']:.1f}",
+                "comes_back": isolation.percent(option["comes_back"]),
+                "with_upstream": isolation.percent(option["with_upstream"]) if option["assumes"] else "",
+                "assumes": [f"{item['name']} ({isolation.percent(item['p'])})" for item in option["assumes"]],
+            }
+            for option in options
+        ],
+    }
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/repair", show), ("POST", "/job/{job}/repair", choose)]

@@ -1,0 +1,84 @@
+"""Where the truck stands now; the checks that are offered, and what answers prove, depend on it."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import job as jobs
+from pwa.app.here import ASSEMBLED, KIND, here, tools
+from pwa.app.records import draft
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
+HEATS = [
+    {"key": "", "label": "Not said"},
+    {"key": "cold", "label": "Cold: cool to the hand"},
+    {"key": "hot", "label": "Warm or hot"},
+]
+STATES = [
+    {"key": ASSEMBLED, "label": "Turbo assembled"},
+    {"key": "turbine housing off", "label": "Turbine housing off"},
+]
+
+
+def show(visit: Visit) -> Reply:
+    now = here(visit.job)
+    known = tools(visit.content)
+    context = {
+        "now": now,
+        "places": PLACES,
+        "heats": HEATS,
+        "states": STATES,
+        "openings": _ticks(
+            [(item["key"], item["name"]) for item in visit.content["openings"]], now["opened"]
+        ),
+        "tools": [{"key": tool, "label": tool, "ticked": tool not in now["without"]} for tool in known],
+    }
+    return page("here.html", context)
+
+
+def say(visit: Visit) -> Reply:
+    data: dict[str, Any] = {
+        "place": _one_of(PLACES, visit.field("place"), here(visit.job)["place"]),
+        "heat": _one_of(HEATS, visit.field("heat"), ""),
+        "state": _one_of(STATES, visit.field("state"), ASSEMBLED),
+        "without": [tool for tool in tools(visit.content) if tool not in visit.fields("tool")],
+        "opened": [
+            item["key"] for item in visit.content["openings"] if item["key"] in visit.fields("opened")
+        ],
+    }
+    earlier = jobs.of_kind(visit.job["heads"], KIND)
+    return save([draft(visit.job["id"], KIND, data, jobs.ids(earlier))], visit.at("isolate"))
+
+
+def told(visit: Visit) -> str:
+    """The situation in one line."""
+    now = here(visit.job)
+    parts = [_label(PLACES, now["place"])]
+    if now["heat"]:
+        parts.append("engine cold" if now["heat"] == "cold" else "engine warm")
+    parts.append(_label(STATES, now["state"]))
+    parts += [f"{item['name']}" for item in visit.content["openings"] if item["key"] in now["opened"]]
+    parts.append(f"without {', '.join(now['without'])}" if now["without"] else "all tools at hand")
+    return " · ".join(parts)
+
+
+def _label(options: "list[dict[str, str]]", key: str) -> str:
+    for option in options:
+        if option["key"] == key:
+            return option["label"]
+    return key
+
+
+def _one_of(options: "list[dict[str, str]]", key: str, otherwise: str) -> str:
+    return key if key in [option["key"] for option in options] else otherwise
+
+
+def _ticks(options: "list[tuple[str, str]]", ticked: "list[str]") -> "list[dict[str, Any]]":
+    return [{"key": key, "label": label, "ticked": key in ticked} for key, label in options]
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}/here", show), ("POST", "/job/{job}/here", say)]

@@ -1,0 +1,210 @@
+"""What the advice is worth: invented trucks, drawn at random, each taken to a repair by four ways of
+checking.
+
+The trucks are drawn from the fault model, and from copies of it whose chances are shifted at random, so that
+the advice is also judged where its model is wrong. All four ways answer the same checks, stop by the same
+rule and then repair by the same decision; they differ in the order of the checks alone. So the others are
+better here than they are without Layby.
+
+    python -m tests.bench.advice [--cases 60] [--seed 1]
+"""
+
+import argparse
+import math
+import random
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from pwa.build import content, model, schema
+from pwa.build.build import CONTENT
+from pwa.build.tree import Node
+from pwa.engine import advice
+from pwa.engine.decide import COME_BACK, Stakes
+
+DRIVE = "electric"
+SHIFT = 0.7  # standard deviation of the shift of log odds in a perturbed model
+MOST = 60  # checks after which a technician gives up
+SIDES = {"electrical": 0, "mechanical": 1, "air path": 2, "upstream": 3}
+World = dict[str, str]
+Pick = Callable[[list[dict[str, Any]], random.Random], str]
+
+
+@dataclass
+class Tally:
+    """Minutes of checking, repairing and come-backs; whether it lasts, and the standing was right; beliefs
+    and whether they were true.
+    """
+
+    checking: list[float] = field(default_factory=list)
+    repairing: list[float] = field(default_factory=list)
+    lost: list[float] = field(default_factory=list)
+    lasting: list[bool] = field(default_factory=list)
+    right: list[bool] = field(default_factory=list)
+    believed: list[tuple[float, bool]] = field(default_factory=list)
+
+
+class Bench:
+    def __init__(self, seed: int) -> None:
+        self.content = content.load(CONTENT)
+        self.model = model.compile(self.content)
+        self.findings = {item.key: item for item in self.content.findings}
+        self.causes = {item.key: item for item in self.content.causes if item.fault != "effect"}
+        self.stakes = Stakes(self.model, DRIVE)
+        self.random = random.Random(seed)
+
+    def world(self, shift: float) -> World:
+        """One truck with the complaint and this drive."""
+        causes, findings = self.content.causes, self.content.findings
+        if shift:
+            causes = [self._shifted(item, shift, ("chance",), ("because_of",)) for item in causes]
+            findings = [self._shifted(item, shift, ("leak",), ("shown_by",)) for item in findings]
+        nodes = [node for node in model.network(causes, findings) if node.kind != "question"]
+        while True:
+            world = self._draw(nodes)
+            if world["power-lost"] == "yes":
+                return world
+
+    def _draw(self, nodes: Iterable[Node]) -> World:
+        world: World = {}
+        sizes = {}
+        for node in nodes:
+            sizes[node.name] = node.states
+            row = 0
+            for parent in node.parents:
+                row = row * len(sizes[parent]) + sizes[parent].index(world[parent])
+            chances = node.table[row * len(node.states) : (row + 1) * len(node.states)]
+            world[node.name] = self.random.choices(node.states, chances)[0]
+            cause = self.causes.get(node.name)
+            if cause and DRIVE not in cause.drives:
+                world[node.name] = "no"
+        return world
+
+    def _shifted(self, item: Any, shift: float, plain: tuple[str, ...], tables: tuple[str, ...]) -> Any:
+        def moved(chance: float) -> float:
+            if not 0 < chance < 1:
+                return chance
+            odds = math.log(chance / (1 - chance)) + self.random.gauss(0, shift)
+            return 1 / (1 + math.exp(-odds))
+
+        def all_moved(value: Any) -> Any:
+            if isinstance(value, list):
+                shifted = [moved(chance) for chance in value]
+                return [chance * min(1, 0.98 / sum(shifted)) for chance in shifted]
+            return moved(value)
+
+        update = {name: all_moved(getattr(item, name)) for name in plain}
+        update |= {name: {key: all_moved(v) for key, v in getattr(item, name).items()} for name in tables}
+        return item.model_copy(update=update)
+
+    def run(self, world: World, pick: Pick, tally: Tally) -> None:
+        answers: dict[str, Any] = {}
+        opened: list[str] = []
+        minutes = 0.0
+        here = {"drive": DRIVE, "place": "bay", "opened": opened}
+        for _ in range(MOST):
+            found = advice.isolate(self.model, answers, here)
+            if found["enough"]:
+                break
+            finding = self.findings[pick(found["checks"], self.random)]
+            minutes += finding.minutes
+            for opening in finding.opens:
+                if opening not in opened:
+                    opened.append(opening)
+                    minutes += self.model["openings"][opening]["minutes"]
+            answers[finding.key] = world[finding.key]
+        self._settle(world, found, minutes, tally)
+
+    def _settle(self, world: World, found: advice.Isolation, minutes: float, tally: Tally) -> None:
+        plan = found["plan"]["repairs"]
+        back, rest = 1.0, 0.0
+        for number, group in enumerate(self.stakes.groups):
+            clear = math.prod(
+                1 - chance for cause, chance in group["causes"].items() if world[cause] == "yes"
+            )
+            if not set(group["repairs"]) & set(plan):
+                back *= clear
+                rest += (1 - clear) * (self.stakes.losses[number] - COME_BACK)
+        lost = (1 - back) * COME_BACK + rest
+        tally.checking.append(minutes)
+        tally.repairing.append(found["plan"]["cost"])
+        tally.lost.append(lost)
+        tally.lasting.append(self.random.random() < back)
+        standing = found["standing"]
+        tally.right.append(max(standing, key=lambda key: standing[key]) == self._truth(world))
+        tally.believed += [(item["p"], world[item["cause"]] == "yes") for item in found["suspects"]]
+
+    def _truth(self, world: World) -> str:
+        there = {cause.fault for key, cause in self.causes.items() if world[key] == "yes"}
+        mechanical = bool(there & {"mechanical", "air path"})
+        if "electrical" in there:
+            return "both" if mechanical else "electrical"
+        return "mechanical" if mechanical else "neither"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=int, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    bench = Bench(options.seed)
+
+    def fixed(checks: list[dict[str, Any]], _: random.Random) -> str:
+        return min(checks, key=lambda check: _rank(bench, check["finding"]))["finding"]
+
+    ways: dict[str, Pick] = {
+        "Layby's advice": lambda checks, _: checks[0]["finding"],
+        "electrical, then mechanical": fixed,
+        "cheapest first": lambda checks, _: min(checks, key=lambda c: (c["minutes"], c["finding"]))[
+            "finding"
+        ],
+        "random": lambda checks, rng: rng.choice(checks)["finding"],
+    }
+    for name, shift in (("the model itself", 0.0), (f"models shifted by {SHIFT}", SHIFT)):
+        worlds = [bench.world(shift) for _ in range(options.cases)]
+        print(f"\n{options.cases} trucks drawn from {name}")
+        print(f"{'':<30}{'checking':>9}{'repair':>8}{'lost':>7}{'all':>7}{'lasting':>9}{'side right':>11}")
+        for way, pick in ways.items():
+            tally = Tally()
+            for world in worlds:
+                bench.run(world, pick, tally)
+            parts = [sum(part) / len(part) for part in (tally.checking, tally.repairing, tally.lost)]
+            shares = [sum(part) / len(part) for part in (tally.lasting, tally.right)]
+            print(f"{way:<30}{parts[0]:>9.0f}{parts[1]:>8.0f}{parts[2]:>7.0f}{sum(parts):>7.0f}"
+                  f"{shares[0]:>9.0%}{shares[1]:>11.0%}")  # fmt: skip
+            if way.startswith("Layby"):
+                reliability = tally.believed
+        _reliable(reliability)
+
+
+def _rank(bench: Bench, key: str) -> tuple[int, int, str]:
+    """Codes and questions first, then by the side of the cause that shows it most, as in the content."""
+    finding: schema.Finding = bench.findings[key]
+    if finding.way in ("codes", "asked"):
+        return (0, 0, key)
+    top = max(finding.shown_by, key=lambda cause: sum(finding.shown_by[cause]), default="")
+    cause = bench.causes.get(top)
+    side = SIDES[cause.fault] if cause else 0 if "actuator" in top or "power" in top or "signal" in top else 1
+    return (1, side, key)
+
+
+def _reliable(believed: list[tuple[float, bool]]) -> None:
+    print("suspects believed at      count   there")
+    for low, high in (
+        (0, 0.02),
+        (0.02, 0.05),
+        (0.05, 0.1),
+        (0.1, 0.2),
+        (0.2, 0.4),
+        (0.4, 0.6),
+        (0.6, 0.8),
+        (0.8, 1.01),
+    ):
+        here = [(p, there) for p, there in believed if low <= p < high]
+        if here:
+            mean, share = (sum(item[k] for item in here) / len(here) for k in (0, 1))
+            print(f"  {mean:>6.1%} ({low:.0%} to {min(high, 1):.0%})  {len(here):>7}  {share:>6.1%}")
+
+
+if __name__ == "__main__":
+    main()
