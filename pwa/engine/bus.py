@@ -11,27 +11,27 @@ SHORT = 5.0  # Ω; less is metal on metal; our estimate
 OPEN = 1000.0  # Ω; more is no terminator, only what the units' inputs let through; our estimate
 ALSO = {
     0: [
-        "The bus is open between you and both terminators.",
-        "The meter is on the wrong pins.",
+        "Perhaps only your branch is cut off: measure at another plug.",
+        "Perhaps the meter is on the wrong pins.",
     ],
     1: [
-        "One end of the bus is cut off from you: a broken wire or an open plug.",
-        "A unit with a terminator inside is unplugged.",
+        "Perhaps one end of the bus is cut off from you: a broken wire or an open plug.",
+        "Perhaps a unit with a terminator inside is unplugged.",
     ],
     2: [
-        "Both wires can still touch ground or a supply: measure each of them to ground too.",
-        "A terminator may stand at the wrong place and the right one be missing; the sum does not tell.",
+        "Each wire can still touch ground or a supply: measure both of them to ground too.",
+        "The sum does not tell where the two are: one may stand at a wrong place for a missing one.",
     ],
     3: [
-        "A reader or logger with a terminator of its own is plugged in.",
-        "A unit for the end of a bus was put in its middle.",
+        "Perhaps a reader or logger with a terminator of its own is plugged in.",
+        "Perhaps a unit for the end of a bus was put in its middle.",
     ],
 }
 BAD = [
-    "A terminator has changed its value, or a joint or water in a plug adds or takes some.",
-    "Power was still on: a sleeping unit wakes and spoils the reading.",
+    "Perhaps a terminator has changed its value, or water or a bad joint adds or takes some.",
+    "Perhaps power was still on: a unit that is awake spoils the reading.",
 ]
-TOUCH = ["The wires touch in a plug, a chafed harness, or a unit that is burnt: unplug one by one and watch."]
+TOUCH = ["In a plug, a chafed harness, or a burnt unit: unplug one by one and watch the reading."]
 
 LEVELS = {  # state -> lowest and highest V of CAN_H, CAN_L and their difference
     "recessive": ((2.0, 3.0), (2.0, 3.0), (-0.12, 0.05)),

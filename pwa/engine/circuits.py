@@ -19,10 +19,11 @@ COLDEST, HOTTEST = -60.0, 200.0  # °C; the linear rule for copper is good betwe
 
 
 class Step(TypedDict):
-    """V lost between two neighbouring probe points of a path."""
+    """V lost between two neighbouring probe points of a path, and what lies between them."""
 
     start: str
     end: str
+    parts: str
     drop: float
 
 
@@ -74,10 +75,11 @@ def excess_resistance(volts: float, current: float, expected: float) -> float:
     return volts / current - expected
 
 
-def steps(points: "list[tuple[str, float]]") -> "list[Step]":
-    """V lost between neighbours of a path, from probe points [name, V] in the order in which current flows.
+def steps(points: "list[tuple[str, float, str]]") -> "list[Step]":
+    """V lost between neighbours of a path.
 
-    All against one ground, under one load (Kirchhoff's voltage law: the steps add up to the whole drop).
+    Points are [name, V, what lies behind it], in the order in which current flows. All against one ground,
+    under one load (Kirchhoff's voltage law: the steps add up to the whole drop).
 
     Raises:
         ValueError: fewer than two points, or a voltage that rises along the way.
@@ -86,14 +88,14 @@ def steps(points: "list[tuple[str, float]]") -> "list[Step]":
         raise ValueError("Type at least two points of the path.")
     found: list[Step] = []
     for index in range(len(points) - 1):
-        start, before = points[index]
-        end, after = points[index + 1]
+        start, before, parts = points[index]
+        end, after, _ = points[index + 1]
         if after > before + NOISE:
             raise ValueError(
                 f"The voltage rises from {before:.2f} V ({start}) to {after:.2f} V ({end}): two points are "
                 "swapped, or the load changed between the readings. Hold it steady and measure again."
             )
-        found.append({"start": start, "end": end, "drop": max(0.0, before - after)})
+        found.append({"start": start, "end": end, "parts": parts, "drop": max(0.0, before - after)})
     return found
 
 

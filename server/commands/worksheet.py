@@ -21,8 +21,9 @@ def add(
     kind: str,
     about: str,
     example: str,
+    *kinds: str,
 ) -> None:
-    """A command over the measures of a kind."""
+    """A command over the measures of a kind, or of several."""
     parser = subparsers.add_parser(
         name,
         help=about,
@@ -37,11 +38,11 @@ def add(
         help='an input or a limit.KEY, with its unit as on the phone: boost="28 psi"',
     )
     parser.add_argument("--json", action="store_true", help="the verdict as JSON")
-    parser.set_defaults(run=lambda options: run(kind, options))
+    parser.set_defaults(run=lambda options: run((kind, *kinds), options))
 
 
-def run(kind: str, options: argparse.Namespace) -> int:
-    known = {item.key: item for item in content.load(CONTENT).measures if item.kind == kind}
+def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
+    known = {item.key: item for item in content.load(CONTENT).measures if item.kind in kinds}
     if not options.worksheet:
         listed: Any = [{"key": item.key, "title": item.title} for item in known.values()]
         lines = [f"{item.key:<24}{item.title}" for item in known.values()]

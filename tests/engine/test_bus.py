@@ -15,13 +15,13 @@ def bus(twin):
 @pytest.mark.parametrize(
     ("ohms", "count", "says", "also"),
     [
-        (60, 2, "as it should be", "touch ground"),
+        (60, 2, "as it should be", "can still touch ground"),
         (120, 1, "one is missing", "cut off"),
         (40, 3, "too many", "logger"),
         (30, 4, "too many", "logger"),
         (15, -1, "five terminators or more", "plugged in"),
         (47, -1, "no whole number", "changed its value"),
-        (80, -1, "no whole number", "Power was still on"),
+        (80, -1, "no whole number", "power was still on"),
         (300, -1, "no whole number", "cut off"),
         (2, -1, "touch each other", "unplug one by one"),
         (1e6, 0, "open", "wrong pins"),

@@ -44,17 +44,22 @@ def test_sound_wire_has_no_excess_resistance(current, length, area, temperature)
     assert module.excess_resistance(module.drop(current, ohms), current, ohms) == pytest.approx(0, abs=1e-9)
 
 
-POINTS = [["battery", 12.6], ["fuse", 12.5], ["plug", 12.45], ["pin", 11.7]]
+POINTS = [
+    ["battery", 12.6, "cable"],
+    ["fuse", 12.5, "harness"],
+    ["plug", 12.45, "connector"],
+    ["pin", 11.7, ""],
+]
 
 
 def test_the_steps_of_a_path_add_up_to_its_drop(circuits):
     found = circuits.steps(POINTS)
     assert [step["drop"] for step in found] == pytest.approx([0.1, 0.05, 0.75])
-    assert (found[2]["start"], found[2]["end"]) == ("plug", "pin")
+    assert (found[2]["start"], found[2]["end"], found[2]["parts"]) == ("plug", "pin", "connector")
 
 
 def test_the_meters_last_digit_is_no_rise(circuits):
-    assert circuits.steps([["a", 12.50], ["b", 12.52]])[0]["drop"] == 0
+    assert circuits.steps([["a", 12.50, ""], ["b", 12.52, ""]])[0]["drop"] == 0
 
 
 def test_a_sensor_whose_signal_falls_is_read_backwards(circuits):
@@ -79,8 +84,8 @@ def test_a_makers_own_band_takes_the_place_of_the_usual_one(circuits):
         ("band", [2, 5, [-1, 95]], "from one percentage"),
         ("percent_of_angle", [50, 40], "angle is from 0"),
         ("wire_resistance", [1, 1, 300], "from -60 to 200"),
-        ("steps", [[["battery", 12.6]]], "at least two points"),
-        ("steps", [[["battery", 12.0], ["pin", 12.6]]], "rises from 12.00 V .battery. to 12.60 V"),
+        ("steps", [[["battery", 12.6, ""]]], "at least two points"),
+        ("steps", [[["battery", 12.0, ""], ["pin", 12.6, ""]]], "rises from 12.00 V .battery. to 12.60 V"),
         ("wire_resistance", [0, 1], "cross-section"),
         ("excess_resistance", [0.1, 0, 0], "load the circuit"),
         ("awg_area", [41], "gauge is from"),

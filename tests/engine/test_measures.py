@@ -16,7 +16,7 @@ MEASURES = {
     measure.key: measure
     for path in CONTENT.glob("*.yaml")
     for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
-    if measure.kind == "electrical"
+    if measure.calculation.startswith("electrical.")
 }
 OUTCOMES = {
     "supply-drop": {"ok", "high"},

@@ -47,20 +47,22 @@ def reference(values: "Values", limits: "Values") -> "Verdict":
 
 
 def position(values: "Values", limits: "Values") -> "Verdict":
-    """Position feedback against the commanded percentage, both at once, sensor 10 to 90 % of reference.
+    """Position feedback against the commanded percentage, both at once, the sensor between its two stops.
 
     With command and signal before a change it also sees a signal that does not move.
     """
     volts, source, command = values["signal"], _reference(values, limits), values["command"]
     if not 0 <= command <= 100:
         raise ValueError("The command is from 0 to 100 %.")
-    actual, expected = circuits.ratiometric(volts, source), circuits.expected_volts(command, source)
+    working, fault = (limits["low"], limits["high"]), (limits["fault_low"], limits["fault_high"])
+    actual = circuits.ratiometric(volts, source, working)
+    expected = circuits.expected_volts(command, source, working)
     details = [
         detail("Expected", expected, "V"),
         detail("Measured", volts, "V"),
         detail("That is", actual, "% of travel"),
     ]
-    where = circuits.band(volts, source)
+    where = circuits.band(volts, source, fault)
     if where != "in-range":
         side = "above" if where == "high-fault" else "below"
         outcome = "out-of-band"
