@@ -77,17 +77,17 @@ def terminators(ohms: float) -> Terminators:
         if low <= ohms <= high:
             words = "as it should be" if count == 2 else "one is missing" if count == 1 else "too many"
             plural = "terminator" if count == 1 else "terminators"
-            sentence = f"{ohms:.1f} Ω is {count} {plural}: {words}."
+            sentence = f"{ohms:g} Ω is {count} {plural}: {words}."
             return {"count": count, "sentence": sentence, "also": ALSO[min(count, 3)]}
     if ohms < SHORT:
-        return {"count": -1, "sentence": f"{ohms:.1f} Ω: CAN_H and CAN_L touch each other.", "also": TOUCH}
+        return {"count": -1, "sentence": f"{ohms:g} Ω: CAN_H and CAN_L touch each other.", "also": TOUCH}
     if ohms < BANDS[-1][0]:
-        sentence = f"{ohms:.1f} Ω: five terminators or more, or wires that touch through dirt or water."
+        sentence = f"{ohms:g} Ω: five terminators or more, or wires that touch through dirt or water."
         return {"count": -1, "sentence": sentence, "also": ALSO[3] + TOUCH}
     if ohms > OPEN:
         sentence = "No terminator is seen from here: the bus is open between you and them."
         return {"count": 0, "sentence": sentence, "also": ALSO[0]}
-    sentence = f"{ohms:.1f} Ω is no whole number of terminators: a bad one, or corrosion on the way."
+    sentence = f"{ohms:g} Ω is no whole number of terminators: a bad one, or corrosion on the way."
     return {"count": -1, "sentence": sentence, "also": BAD + (ALSO[1] if ohms > BANDS[0][1] else [])}
 
 
@@ -104,7 +104,7 @@ def levels(high: float, low: float, state: str, meter: float = 0.05) -> Levels:
         raise ValueError("Choose whether the bus is quiet, talking, or dominant.")
     for name, volts in (("CAN_H", high), ("CAN_L", low)):
         if not -NOISE <= volts <= HIGHEST:
-            raise ValueError(f"{volts:.1f} V on {name} cannot be: black probe to ground, range DC volts.")
+            raise ValueError(f"{volts:g} V on {name} cannot be: black probe to ground, range DC volts.")
     fault = _fault(high, low, state, meter + ROUNDING)
     found = f"CAN_H {high:.2f} V, CAN_L {low:.2f} V: "
     return {

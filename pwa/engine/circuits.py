@@ -15,6 +15,7 @@ IMPOSSIBLE = 1.5  # a signal this many times its source is a slipped probe, not 
 NOISE = 0.1  # V below zero that a meter may show on a quiet line; our estimate
 ROUNDING = 1e-9  # V; a limit itself is inside
 STRANDED = 1.2  # times an ideal wire: the most that IEC 60228 allows a flexible one (class 5, tinned)
+THINNEST, THICKEST, LONGEST = 0.005, 1000.0, 1000.0  # mm² and m; beyond these the unit was wrong
 COLDEST, HOTTEST = -60.0, 200.0  # °C; the linear rule for copper is good between these
 
 
@@ -48,13 +49,16 @@ def wire_resistance(area_mm2: float, length_m: float, temperature_c: float = 20.
     `STRANDED` times this.
 
     Raises:
-        ValueError: no cross-section, a negative length, or a temperature beyond the rule.
+        ValueError: no such cross-section or length, or a temperature beyond the rule.
     """
-    if area_mm2 <= 0 or length_m < 0:
-        raise ValueError("A wire has a cross-section above 0 mm² and a length of at least 0 m.")
+    if not THINNEST <= area_mm2 <= THICKEST or not 0 <= length_m <= LONGEST:
+        raise ValueError(
+            f"A wire has a cross-section from {THINNEST:g} to {THICKEST:g} mm² and up to {LONGEST:g} m; "
+            f"{area_mm2:g} mm² and {length_m:g} m are none."
+        )
     if not COLDEST <= temperature_c <= HOTTEST:
         raise ValueError(
-            f"Copper is computed from {COLDEST:.0f} to {HOTTEST:.0f} °C, not at {temperature_c:.0f} °C."
+            f"Copper is computed from {COLDEST:.0f} to {HOTTEST:.0f} °C, not at {temperature_c:g} °C."
         )
     return COPPER * length_m / area_mm2 * (1 + COPPER_PER_KELVIN * (temperature_c - 20))
 
@@ -167,12 +171,10 @@ def possible(volts: float, source: float) -> None:
     if source <= 0:
         raise ValueError("The reference must be above 0 V; measure and mend the reference first.")
     if volts < -NOISE:
-        raise ValueError(
-            f"{volts:.1f} V is below zero: the probes are swapped, or one is on the wrong point."
-        )
+        raise ValueError(f"{volts:g} V is below zero: the probes are swapped, or one is on the wrong point.")
     if volts > IMPOSSIBLE * source:
         raise ValueError(
-            f"{volts:.1f} V cannot come from a line of {source:.1f} V: check the probe and the range. "
+            f"{volts:g} V cannot come from a line of {source:g} V: check the probe and the range. "
             "If it is true, a supply wire touches this line; mend that first."
         )
 

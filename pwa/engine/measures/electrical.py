@@ -23,7 +23,7 @@ def supply_drop(values: "Values", limits: "Values") -> "Verdict":
     if battery <= 0:
         raise ValueError("The battery must show more than 0 V; check the meter and its probes first.")
     if pin < -circuits.NOISE:
-        raise ValueError(f"{pin:.1f} V at the pin is below zero: the probes are swapped.")
+        raise ValueError(f"{pin:g} V at the pin is below zero: the probes are swapped.")
     return _drop(battery - pin, limits["drop"], "supply")
 
 
@@ -71,7 +71,7 @@ def position(values: "Values", limits: "Values") -> "Verdict":
         outcome, sentence = "frozen", "The signal did not move when the command did: frozen."
     else:
         outcome = "follows" if abs(actual - command) <= limits["error"] else "short"
-        sentence = f"Commanded {command:.0f} %, the signal says {actual:.0f} %: " + (
+        sentence = f"Commanded {command:g} %, the signal says {actual:.1f} %: " + (
             "the position is reached." if outcome == "follows" else "the position is not reached."
         )
     return verdict(actual, "%", outcome, sentence, details)

@@ -34,24 +34,24 @@ def ratiometric(values: "Values", limits: "Values") -> "Verdict":
         if wanted < 0:
             raise ValueError("Type the commanded percentage or angle, or the signal.")
         return verdict(
-            expected, "V", "", f"At {wanted:.1f} % the signal should read {expected:.2f} V.", details
+            expected, "V", "", f"At {wanted:.4g} % the signal should read {expected:.2f} V.", details
         )
     signal = values["signal"]
     actual = circuits.ratiometric(signal, source, working)
     details += _stands(actual, full)
     where = circuits.band(signal, source, fault)
     if where != "in-range":
-        sentence = f"{signal:.2f} V is {SIDES[where]} anything the sensor sends: a broken or touching wire."
+        sentence = f"{signal:g} V is {SIDES[where]} anything the sensor sends: a broken or touching wire."
         return verdict(actual, "%", "out-of-band", sentence, details)
     warnings = []
     if not 0 <= actual <= 100:
         warnings.append(
             "Beyond a stop, yet no fault: the stops were learned elsewhere, or the limits are others."
         )
-    sentence = f"{signal:.2f} V stands for {actual:.1f} % of travel."
+    sentence = f"{signal:g} V stands for {actual:.1f} % of travel."
     if wanted >= 0:
         details.append(detail("Expected", expected, "V"))
-        sentence += f" At {wanted:.1f} % it should read {expected:.2f} V."
+        sentence += f" At {wanted:.4g} % it should read {expected:.2f} V."
     return verdict(actual, "%", "ok", sentence, details, warnings)
 
 

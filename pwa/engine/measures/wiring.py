@@ -30,6 +30,7 @@ GROUND = (
     ("negative", "battery negative", ""),
 )
 JOINTS = ("fuse and holder", "connector")  # short: no wire in them that may drop more than a joint
+HIGHEST = 32.0  # V; more no truck of 24 V has
 QUIET = 0.01  # V; less is no drop at all on a meter; our estimate
 BROKEN = 0.5  # of the battery's voltage lost in one step: open, or nearly; our estimate
 
@@ -45,6 +46,10 @@ def wire(values: "Values", limits: "Values") -> "Verdict":
     ohms = circuits.wire_resistance(area, length, values.get("temperature", ZERO + 20) - ZERO)
     least = circuits.drop(current, ohms)
     most = circuits.STRANDED * least
+    if least > HIGHEST:
+        raise ValueError(
+            f"This wire would drop {least:.0f} V, more than a truck has: check size, length, current."
+        )
     details = [
         detail("Resistance of ideal copper", 1e3 * ohms, "mΩ"),
         detail("Drop of ideal copper", least, "V"),
@@ -65,7 +70,7 @@ def wire(values: "Values", limits: "Values") -> "Verdict":
     if measured < least - circuits.NOISE:
         warnings.append("Less than the wire alone drops: check the current, the length and the size.")
     high = measured > most + limits["joint"] + circuits.ROUNDING
-    sentence = f"{measured:.2f} V measured, {least:.2f} to {most:.2f} V explained by the wire: " + (
+    sentence = f"{measured:g} V measured, {least:.2f} to {most:.2f} V explained by the wire: " + (
         f"{1e3 * excess:.0f} mΩ too many, in a joint, a terminal or broken strands."
         if high
         else "not more than a joint may add."
@@ -159,7 +164,7 @@ def _steps(path: "tuple[tuple[str, str, str], ...]", values: "Values") -> "list[
         volts = 0.0 if key == "negative" else values.get(key)
         if volts is not None:
             if volts < -circuits.NOISE:
-                raise ValueError(f"{volts:.1f} V at the {name} is below zero: the probes are swapped.")
+                raise ValueError(f"{volts:g} V at the {name} is below zero: the probes are swapped.")
             points.append((name, volts, behind))
         elif points and behind:
             name, volts, before = points[-1]
