@@ -121,7 +121,8 @@ def _in_its_unit(limit: schema.Limit, text: str) -> float:
 def _asked(measure: schema.Measure) -> list[str]:
     lines = [measure.title]
     for item in measure.inputs:
-        unit = ", ".join(part.unit for part in item.columns) or "|".join(part.key for part in item.choices)
+        columns = ", ".join(f"{part.label} in {part.unit}".replace(" in 1", "") for part in item.columns)
+        unit = columns or "|".join(part.key for part in item.choices)
         lines.append(f"  {item.key}= {item.label} ({item.unit or unit}{', optional' * item.optional})")
     lines += [f"  {LIMIT}{item.key}= {item.label} ({item.value:g} {item.unit})" for item in measure.limits]
     return lines

@@ -88,3 +88,25 @@ def test_thirty_degrees_on_a_five_volt_line(circuits):
     assert circuits.expected_volts(circuits.percent_of_angle(30, 48), 5.0) == pytest.approx(3.0)
     reached = [circuits.ratiometric(volts, 5.0) * 48 / 100 for volts in (1.0, 2.0)]
     assert reached == [pytest.approx(6.0), pytest.approx(18.0)]
+
+
+def test_the_place_of_a_drop_in_a_circuit_worked_by_hand(circuits):
+    # Ohm's and Kirchhoff's laws: 12.6 V, 1 Ω of load; 10, 20, 70 and 5 mΩ in cable, fuse, harness, connector.
+    ohms = [0.010, 0.020, 0.070, 0.005]
+    current = 12.6 / (1 + sum(ohms))
+    points = [
+        [str(index), 12.6 - current * sum(ohms[:index]), f"{ohm} Ω"] for index, ohm in enumerate([*ohms, 1.0])
+    ]
+    found = circuits.steps(points)
+    assert [step["drop"] for step in found] == pytest.approx([current * ohm for ohm in ohms])
+    assert max(found, key=lambda step: step["drop"])["parts"] == "0.07 Ω"
+
+
+# A 5 V reference, worked by hand: V, reference, percent of a sensor that works from 10 to 90 %.
+@pytest.mark.parametrize(
+    ("volts", "reference", "percent"),
+    [(2.5, 5.0, 50), (2.425, 4.85, 50), (2.5, 4.85, 51.933), (0.25, 5.0, -6.25), (4.75, 5.0, 106.25)],
+)
+def test_ratiometric_readings_worked_by_hand(circuits, volts, reference, percent):
+    assert circuits.ratiometric(volts, reference) == pytest.approx(percent, abs=1e-3)
+    assert circuits.expected_volts(percent, reference) == pytest.approx(volts, abs=1e-4)

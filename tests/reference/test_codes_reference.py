@@ -89,6 +89,47 @@ def test_lamps_flash_as_sae_j1939_73_codes_them(both):
     assert both.decode_dm1([0x40, 0x7F, 0x81, 2, 7, 1, 255, 255])["lamps"]["malfunction"] == "on, fast flash"
 
 
+# The library says "not available" of an error and of what is reserved too.
+LIBRARY = {"off": "off", "on": "on", "on, slow flash": "slow", "on, fast flash": "fast"}
+STATES = {
+    j1939.DtcLamp.OFF: "off",
+    j1939.DtcLamp.ON: "on",
+    j1939.DtcLamp.ON_SLOW_FLASH: "slow",
+    j1939.DtcLamp.ON_FAST_FLASH: "fast",
+    j1939.DtcLamp.NA: "none",
+}
+
+
+class Listener:
+    """Stands for the application that the library's DM1 reader listens to."""
+
+    def subscribe(self, callback):
+        self.hear = callback
+
+
+@given(
+    st.integers(0, 255),
+    st.integers(0, 255),
+    st.lists(
+        st.tuples(st.integers(1, 524286), st.integers(0, 31), st.integers(0, 126)), min_size=2, max_size=60
+    ),
+)
+def test_lamps_and_codes_of_any_length_agree_with_the_library_can_j1939(status, flash, sent):
+    payload = [status, flash]
+    for code in sent:
+        payload += codes.encode_dtc(*code)
+    listener, theirs = Listener(), []
+    j1939.Dm1(listener).subscribe(lambda source, lamps, dtcs, timestamp: theirs.append((lamps, dtcs)))
+    listener.hear(6, 65226, 0, 0.0, payload)
+    lamps, dtcs = theirs[0]
+    ours = codes.decode_dm1(payload)
+    assert [(code["spn"], code["fmi"], code["occurrences"]) for code in ours["codes"]] == [
+        (dtc["spn"], dtc["fmi"], dtc["oc"]) for dtc in dtcs
+    ]
+    for name, key in (("malfunction", "mil"), ("stop", "rsl"), ("warning", "awl"), ("protect", "pl")):
+        assert LIBRARY.get(ours["lamps"][name], "none") == STATES[lamps[key]]
+
+
 @given(st.integers(0, 524287), st.integers(0, 31), st.integers(0, 127))
 def test_encoding_agrees_with_the_library_can_j1939(spn, fmi, count):
     theirs = j1939.diagnostic_messages.DTC(spn=spn, fmi=fmi, oc=count)

@@ -27,6 +27,8 @@ def test_a_worksheet_says_what_it_asks(capsys):
     said = capsys.readouterr().out
     assert "volume= Volume shut in (L)" in said
     assert "limit.hole= Largest hole" in said
+    assert cli.main(["circuits", "wiggle-test"]) == 0
+    assert "rows= Places (Place, Smallest in V, Largest in V, Dropouts)" in capsys.readouterr().out
     assert cli.main(["heat", "touch-safe", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["calculation"] == "heat.touch_safe"
 
