@@ -28,6 +28,7 @@ class Code(TypedDict):
     occurrences: "int | None"  # None when unknown
     lamps: "list[str]"
     candidates: "list[int]"
+    failure: "int | None"  # third byte of a J2012 code, if the display shows it
 
 
 class Dm1(TypedDict):
@@ -191,9 +192,12 @@ def _single(typed: str, alone: bool) -> "Report | None":
     payload = frames.numbers(typed)
     if j2012.is_code(typed):
         return _report([_j2012(typed)])
-    if typed.startswith("0X") and len(payload) == 2:
+    typed_failure = j2012.split(typed)
+    if typed_failure:
+        return _report([_j2012(typed_failure[0], typed_failure[1])])
+    if typed.startswith("0X") and len(payload) in (2, 3):
         code = j2012.from_bytes(payload[0], payload[1])
-        return _report([_j2012(code)] if code else [])
+        return _report([_j2012(code, payload[2] if len(payload) == 3 else None)] if code else [])
     if len(payload) >= 6:
         decoded = decode_dm1(payload)
         return _report(decoded["codes"], lamps=decoded["lamps"])
@@ -234,10 +238,11 @@ def _j1939(
         "occurrences": occurrences,
         "lamps": lamps,
         "candidates": candidates or [spn],
+        "failure": None,
     }
 
 
-def _j2012(code: str) -> Code:
+def _j2012(code: str, failure: "int | None" = None) -> Code:
     return {
         "kind": "j2012",
         "key": code,
@@ -246,6 +251,7 @@ def _j2012(code: str) -> Code:
         "occurrences": None,
         "lamps": [],
         "candidates": [],
+        "failure": failure,
     }
 
 

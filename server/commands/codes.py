@@ -69,6 +69,9 @@ def _told(report: dict[str, Any]) -> list[str]:
 def _code_told(code: dict[str, Any]) -> list[str]:
     count = f", counted {code['occurrences']}" if code["occurrences"] is not None else ""
     lines = [f"{item['key']:<12}{item['text']} ({item['kind']}{count})" for item in code["meanings"]]
+    if code["failure"] is not None:
+        kind = j2012.failure(code["failure"]) or "not known here"
+        lines.append(f"{'':<12}Failure type {code['failure']:02X}: {kind}.")
     if len(lines) > 1:
         lines.append(f"{'':<12}One code in an old layout: which of these it is, the bytes do not tell.")
     return lines

@@ -89,6 +89,13 @@ def test_what_nobody_knows_is_kept_as_it_was_typed(codes, typed, keys):
     assert [code["key"] for code in codes.read(typed)] == keys
 
 
+@pytest.mark.parametrize(
+    "typed", ["P0299-71", "p0299 71", "P029971", "P0299:71", "P0299/71", "0x029971", "0x02 0x99 0x71"]
+)
+def test_a_failure_type_behind_a_code_is_kept(codes, typed):
+    assert [(code["key"], code["failure"]) for code in codes.read(typed)] == [("P0299", 0x71)]
+
+
 def test_a_report_tells_who_sent_it_and_whether_it_is_active(codes):
     text = "18FECA00#04FF81020702FFFF 18FECB03#00FF66001001FFFF 0CF00400#FFFFFF00000000FF"
     read = codes.reports(text)
@@ -137,6 +144,8 @@ def test_an_spn_alone_is_never_cut_in_two(codes, typed):
         ("04 FF 66", "at least 6 bytes"),
         ("04 FF 66 00 03 05 81 02 07 FF FF", "left over"),
         ("641/7 hello", "no code known here"),
+        ("P0299-7", "no code known here"),
+        ("P0299-7G", "no code known here"),
         ("641/7 102", "no code known here"),
         ("04 FF 81 02 07 02 00 00", "left over"),
     ],
@@ -170,3 +179,10 @@ def test_two_bytes_and_codes_out_of_range_are_refused(twin):
     for typed in ("P02", "P4000", "P029G", "Q0299", ""):
         with pytest.raises(ValueError, match="no code of the form"):
             j2012.to_bytes(typed)
+
+
+@pytest.mark.parametrize(
+    ("byte", "kind"), [(0x11, "electrical"), (0x71, "mechanical"), (0x87, "message"), (0xF0, "")]
+)
+def test_a_failure_type_names_its_kind(twin, byte, kind):
+    assert twin("pwa.engine.j2012").failure(byte) == kind

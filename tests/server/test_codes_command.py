@@ -45,6 +45,12 @@ def test_a_code_nobody_knows_is_shown_as_unknown(capsys):
     assert "Unknown parameter 519999" in said(capsys, "519999/3")
 
 
+def test_a_failure_type_is_told(capsys):
+    told = said(capsys, "P0299-71", "U0100-F1")
+    assert "Failure type 71: mechanical." in told
+    assert "Failure type F1: not known here." in told
+
+
 def test_no_active_code_is_said(capsys):
     assert "No code." in said(capsys, "00 FF 00 00 00 00 FF FF")
 
