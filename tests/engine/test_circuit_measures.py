@@ -117,7 +117,8 @@ def test_what_is_typed_becomes_a_verdict(calculate, key, typed, outcome, value, 
         ("wire-drop", WIRE | {"length": "12 km"}, "are none"),
         ("wire-drop", WIRE | {"length": "300"}, "This wire would drop 41 V"),
         ("wire-drop", WIRE | {"temperature": "400 °C"}, "from -60 to 200"),
-        ("drop-located", {"battery": "12.6"}, "one more point"),
+        ("drop-located", {"battery": "12.6", "current": "5"}, "largest|one more point"),
+        ("drop-located", PATH | {"current": "0"}, "load the circuit"),
         ("drop-located", {"battery": "0", "pin": "0"}, "more than 0 V"),
         ("drop-located", PATH | {"plug": "13.5"}, "rises from 12.52 V"),
         ("drop-located", PATH | {"pin": "-12"}, "probes are swapped"),
@@ -161,6 +162,12 @@ def test_what_cannot_be_is_refused_with_a_reason(calculate, key, typed, says):
 )
 def test_what_is_doubtful_is_said(calculate, key, typed, says):
     assert says in " ".join(calculate(key, typed)["warnings"])
+
+
+def test_each_step_has_its_resistance_if_the_current_is_known(calculate):
+    verdict = calculate("drop-located", PATH | {"current": "5 A"})
+    found = {item["label"]: item["value"] for item in verdict["details"]}
+    assert found["Resistance of: harness or relay"] == pytest.approx(24)
 
 
 def test_a_makers_sensor_is_read_with_its_own_stops(calculate):

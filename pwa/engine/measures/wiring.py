@@ -91,6 +91,8 @@ def located(values: "Values", limits: "Values") -> "Verdict":
     steps = supply + ground
     worst = max(steps, key=lambda step: step["drop"])
     details = [_told(step) for step in steps]
+    if "current" in values:
+        details += [_resistance(step, values["current"]) for step in steps]
     high = False
     for name, path, limit in (("supply", supply, limits["supply"]), ("ground", ground, limits["ground"])):
         if path:
@@ -174,6 +176,11 @@ def _steps(path: "tuple[tuple[str, str, str], ...]", values: "Values") -> "list[
 
 def _told(step: "Step") -> "Detail":
     return detail(f"From {step['start']} to {step['end']}", step["drop"], "V")
+
+
+def _resistance(step: "Step", current: float) -> "Detail":
+    ohms = circuits.excess_resistance(step["drop"], current, 0.0)
+    return detail(f"Resistance of: {step['parts']}", 1e3 * ohms, "mΩ")
 
 
 def _where(worst: "Step", battery: float, high: bool) -> str:
