@@ -12,6 +12,7 @@ COPPER_PER_KELVIN = 0.00393  # IEC 60028
 WORKING = (10.0, 90.0)  # % of the reference; common practice, no single standard
 FAULT = (5.0, 95.0)  # % of the reference, beyond these a broken circuit; common practice
 IMPOSSIBLE = 1.5  # a signal this many times its source is a slipped probe, not a signal; our estimate
+DEAD = 0.5  # of the nominal reference; below it a signal says nothing; our estimate
 NOISE = 0.1  # V below zero that a meter may show on a quiet line; our estimate
 ROUNDING = 1e-9  # V; a limit itself is inside
 STRANDED = 1.2  # times an ideal wire: the most that IEC 60228 allows a flexible one (class 5, tinned)
@@ -113,6 +114,21 @@ def reference_check(volts: float, nominal: float, tolerance: float) -> str:
     if abs(volts - nominal) <= nominal * tolerance / 100 + ROUNDING:
         return "ok"
     return "low" if volts < nominal else "high"
+
+
+def working_reference(volts: float, nominal: float) -> float:
+    """The reference as measured, if a signal can be read against it.
+
+    Raises:
+        ValueError: a reading that no such line gives, or a reference that is gone.
+    """
+    possible(volts, nominal)
+    if volts < DEAD * nominal:
+        raise ValueError(
+            f"The reference is {volts:g} V instead of {nominal:g} V: mend the reference first, a signal says "
+            "nothing until then."
+        )
+    return volts
 
 
 def ratiometric(volts: float, reference: float, working: "tuple[float, float]" = WORKING) -> float:

@@ -80,6 +80,8 @@ def test_a_makers_own_band_takes_the_place_of_the_usual_one(circuits):
         ("reference_check", [13, 5, 5], "13 V cannot come"),
         ("band", [-1, 5], "probes are swapped"),
         ("band", [2.5, 0], "above 0 V"),
+        ("working_reference", [1.2, 5], "1.2 V instead of 5 V: mend the reference first"),
+        ("working_reference", [13, 5], "13 V cannot come"),
         ("ratiometric", [2, 5, [10, 10]], "from one percentage"),
         ("band", [2, 5, [-1, 95]], "from one percentage"),
         ("percent_of_angle", [50, 40], "angle is from 0"),

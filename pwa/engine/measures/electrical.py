@@ -51,7 +51,11 @@ def position(values: "Values", limits: "Values") -> "Verdict":
 
     With command and signal before a change it also sees a signal that does not move.
     """
-    volts, source, command = values["signal"], _reference(values, limits), values["command"]
+    volts, source, command = (
+        values["signal"],
+        circuits.working_reference(values["reference"], limits["nominal"]),
+        values["command"],
+    )
     if not 0 <= command <= 100:
         raise ValueError("The command is from 0 to 100 %.")
     working, fault = (limits["low"], limits["high"]), (limits["fault_low"], limits["fault_high"])
@@ -83,7 +87,7 @@ def hand_sweep(values: "Values", limits: "Values") -> "Verdict":
     A jump or a dropout is an electrical pattern; a short travel or a drag that the hand feels, a mechanical
     one. A signal that never moved answers nothing, so its outcome is empty.
     """
-    source = _reference(values, limits)
+    source = circuits.working_reference(values["reference"], limits["nominal"])
     points = [[25.0 * index, values[key]] for index, key in enumerate(STOPS)]
     found = sweep.hand_sweep(points, source, limits["jump"])
     stray = 100 * _beyond([volts for _, volts in points], values["smallest"], values["largest"]) / source
@@ -135,12 +139,6 @@ def _frozen(values: "Values", limits: "Values", source: float) -> bool:
     moved = abs(values["signal"] - values["signal_before"])
     change = abs(values["command"] - values["command_before"])
     return bool(change > limits["error"] and 100 * moved / source < sweep.STILL)
-
-
-def _reference(values: "Values", limits: "Values") -> float:
-    """The reference as measured, if a line of the nominal voltage can give it."""
-    circuits.possible(values["reference"], limits["nominal"])
-    return float(values["reference"])
 
 
 def _drop(drop: float, limit: float, side: str) -> "Verdict":

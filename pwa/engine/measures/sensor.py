@@ -19,8 +19,7 @@ SIDES = {"low-fault": "below", "high-fault": "above"}
 
 def ratiometric(values: "Values", limits: "Values") -> "Verdict":
     """Volts of a commanded percentage or angle, or percentage and angle of a measured signal, or both."""
-    source = values["reference"]
-    circuits.possible(source, limits["nominal"])
+    source = circuits.working_reference(values["reference"], limits["nominal"])
     working, fault = (limits["low"], limits["high"]), (limits["fault_low"], limits["fault_high"])
     wanted, full = _wanted(values), values.get("full_angle", 0.0)
     details = [

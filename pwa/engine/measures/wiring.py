@@ -31,6 +31,7 @@ GROUND = (
 )
 JOINTS = ("fuse and holder", "connector")  # short: no wire in them that may drop more than a joint
 HIGHEST = 32.0  # V; more no truck of 24 V has
+LEAST = 0.01  # A; less drops nothing that a meter shows
 QUIET = 0.01  # V; less is no drop at all on a meter; our estimate
 BROKEN = 0.5  # of the battery's voltage lost in one step: open, or nearly; our estimate
 
@@ -38,8 +39,8 @@ BROKEN = 0.5  # of the battery's voltage lost in one step: open, or nearly; our 
 def wire(values: "Values", limits: "Values") -> "Verdict":
     """V that a copper wire loses at a current, and how much of a measured drop it does not explain."""
     current, area = values["current"], _area(values)
-    if current <= 0:
-        raise ValueError("A wire loses voltage only while current flows; type the current above 0 A.")
+    if current < LEAST:
+        raise ValueError(f"A wire loses voltage only while current flows; {current:g} A are too few to tell.")
     if values["ways"] not in WAYS:
         raise ValueError("Choose whether the current runs the length once or there and back.")
     length = WAYS[values["ways"]] * values["length"]
@@ -63,8 +64,8 @@ def wire(values: "Values", limits: "Values") -> "Verdict":
         sentence = f"At {current:g} A this wire drops {least:.2f} to {most:.2f} V."
         return verdict(least, "V", "", sentence, details, warnings)
     measured = values["measured"]
-    if measured < 0:
-        raise ValueError("The measured drop is typed without a sign: swap the probes.")
+    if not 0 <= measured <= HIGHEST:
+        raise ValueError(f"A drop is from 0 to {HIGHEST:g} V, not {measured:g} V: check probes and range.")
     excess = max(0.0, circuits.excess_resistance(measured, current, circuits.STRANDED * ohms))
     details.append(detail("More than the wire explains", 1e3 * excess, "mΩ"))
     if measured < least - circuits.NOISE:
