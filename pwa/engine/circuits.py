@@ -1,6 +1,7 @@
-"""Circuits: wire, voltage drop, ratiometric sensors, the data bus's terminators.
+"""Circuits: wire, where voltage is lost, ratiometric sensors.
 
-Sources: ASTM B258 (gauge diameters), IEC 60028 (copper), ISO 11898-2 and J1939-11 (bus), Ohm's law.
+Sources: ASTM B258 (gauge diameters), IEC 60028 (copper), IEC 60228 (stranded wire), the laws of Ohm and
+Kirchhoff.
 """
 
 from math import pi
@@ -8,20 +9,24 @@ from typing import TypedDict
 
 COPPER = 1 / 58  # Ω·mm²/m at 20 °C, IEC 60028
 COPPER_PER_KELVIN = 0.00393  # IEC 60028
-WORKING = (0.10, 0.90)  # of the reference; common practice, no single standard
-FAULT = (0.05, 0.95)  # of the reference, beyond these a broken circuit; common practice
+WORKING = (10.0, 90.0)  # % of the reference; common practice, no single standard
+FAULT = (5.0, 95.0)  # % of the reference, beyond these a broken circuit; common practice
 IMPOSSIBLE = 1.5  # a signal this many times its source is a slipped probe, not a signal; our estimate
+DEAD = 0.5  # of the nominal reference; below it a signal says nothing; our estimate
 NOISE = 0.1  # V below zero that a meter may show on a quiet line; our estimate
 ROUNDING = 1e-9  # V; a limit itself is inside
-# Readings across CAN_H and CAN_L with the power off -> terminators. Derived from 100 to 130 Ω each.
-TERMINATOR_BANDS = ((100.0, 130.0, 1), (50.0, 65.0, 2), (33.0, 43.5, 3), (25.0, 32.5, 4))
+STRANDED = 1.2  # times an ideal wire: the most that IEC 60228 allows a flexible one (class 5, tinned)
+THINNEST, THICKEST, LONGEST = 0.005, 1000.0, 1000.0  # mm² and m; beyond these the unit was wrong
+COLDEST, HOTTEST = -60.0, 200.0  # °C; the linear rule for copper is good between these
 
 
-class Terminators(TypedDict):
-    """`count` is -1 when the reading is no whole number of terminators."""
+class Step(TypedDict):
+    """V lost between two neighbouring probe points of a path, and what lies between them."""
 
-    count: int
-    sentence: str
+    start: str
+    end: str
+    parts: str
+    drop: float
 
 
 def awg_area(gauge: int) -> float:
@@ -41,13 +46,21 @@ def awg_area(gauge: int) -> float:
 def wire_resistance(area_mm2: float, length_m: float, temperature_c: float = 20.0) -> float:
     """Ω of a copper wire (IEC 60028): R = ρ L / A · (1 + α (T − 20)).
 
-    `length_m` counts the way back too, if it is wire. Stranded wire has 2 to 6 % more.
+    `length_m` counts the way back too, if it is wire. Stranded wire has 2 to 6 % more, and a sound one up to
+    `STRANDED` times this.
 
     Raises:
-        ValueError: no cross-section, or a negative length.
+        ValueError: no such cross-section or length, or a temperature beyond the rule.
     """
-    if area_mm2 <= 0 or length_m < 0:
-        raise ValueError("A wire has a cross-section above 0 mm² and a length of at least 0 m.")
+    if not THINNEST <= area_mm2 <= THICKEST or not 0 <= length_m <= LONGEST:
+        raise ValueError(
+            f"A wire has a cross-section from {THINNEST:g} to {THICKEST:g} mm² and up to {LONGEST:g} m; "
+            f"{area_mm2:g} mm² and {length_m:g} m are none."
+        )
+    if not COLDEST <= temperature_c <= HOTTEST:
+        raise ValueError(
+            f"Copper is computed from {COLDEST:.0f} to {HOTTEST:.0f} °C, not at {temperature_c:g} °C."
+        )
     return COPPER * length_m / area_mm2 * (1 + COPPER_PER_KELVIN * (temperature_c - 20))
 
 
@@ -67,6 +80,30 @@ def excess_resistance(volts: float, current: float, expected: float) -> float:
     return volts / current - expected
 
 
+def steps(points: "list[tuple[str, float, str]]") -> "list[Step]":
+    """V lost between neighbours of a path.
+
+    Points are [name, V, what lies behind it], in the order in which current flows. All against one ground,
+    under one load (Kirchhoff's voltage law: the steps add up to the whole drop).
+
+    Raises:
+        ValueError: fewer than two points, or a voltage that rises along the way.
+    """
+    if len(points) < 2:
+        raise ValueError("Type at least two points of the path.")
+    found: list[Step] = []
+    for index in range(len(points) - 1):
+        start, before, parts = points[index]
+        end, after, _ = points[index + 1]
+        if after > before + NOISE:
+            raise ValueError(
+                f"The voltage rises from {before:.2f} V ({start}) to {after:.2f} V ({end}): two points are "
+                "swapped, or the load changed between the readings. Hold it steady and measure again."
+            )
+        found.append({"start": start, "end": end, "parts": parts, "drop": max(0.0, before - after)})
+    return found
+
+
 def reference_check(volts: float, nominal: float, tolerance: float) -> str:
     """Whether a sensor's reference is "ok", "low" or "high": within `tolerance` percent of `nominal` V.
 
@@ -79,49 +116,66 @@ def reference_check(volts: float, nominal: float, tolerance: float) -> str:
     return "low" if volts < nominal else "high"
 
 
-def ratiometric(volts: float, reference: float) -> float:
-    """Percent of travel of a sensor that works from 10 to 90 % of its reference.
-
-    x = (V / Vref − 0.10) / 0.80. Divide by the reference as measured, never by 5.
+def working_reference(volts: float, nominal: float) -> float:
+    """The reference as measured, if a signal can be read against it.
 
     Raises:
-        ValueError: no reference, or a signal that it cannot give.
+        ValueError: a reading that no such line gives, or a reference that is gone.
+    """
+    possible(volts, nominal)
+    if volts < DEAD * nominal:
+        raise ValueError(
+            f"The reference is {volts:g} V instead of {nominal:g} V: mend the reference first, a signal says "
+            "nothing until then."
+        )
+    return volts
+
+
+def ratiometric(volts: float, reference: float, working: "tuple[float, float]" = WORKING) -> float:
+    """Percent of travel of a sensor that works between two percentages of its reference.
+
+    x = (100 V / Vref − low) / (high − low). Divide by the reference as measured, never by 5. With `working`
+    from high to low it is a sensor whose signal falls.
+
+    Raises:
+        ValueError: no reference, a signal that it cannot give, or no range.
     """
     possible(volts, reference)
-    low, high = WORKING
-    return 100 * (volts / reference - low) / (high - low)
+    low, high = _range(working)
+    return 100 * (100 * volts / reference - low) / (high - low)
 
 
-def expected_volts(percent: float, reference: float) -> float:
-    """V of such a sensor at a percentage of travel: V = Vref (0.10 + 0.80 x)."""
-    low, high = WORKING
-    return reference * (low + (high - low) * percent / 100)
+def expected_volts(percent: float, reference: float, working: "tuple[float, float]" = WORKING) -> float:
+    """V of such a sensor at a percentage of travel: V = Vref (low + (high − low) x)."""
+    low, high = _range(working)
+    return reference * (low + (high - low) * percent / 100) / 100
 
 
-def expected_volts_at_angle(angle: float, full_angle: float, reference: float) -> float:
-    """V of such a sensor when its lever stands at `angle` of a travel of `full_angle`, in the same unit.
+def percent_of_angle(angle: float, full_angle: float) -> float:
+    """Percent of travel of a lever that stands at `angle` of a travel of `full_angle`, in the same unit.
 
     Raises:
         ValueError: an angle outside the travel.
     """
     if full_angle <= 0 or not 0 <= angle <= full_angle:
         raise ValueError("The angle is from 0 to the full travel, and the full travel above 0.")
-    return expected_volts(100 * angle / full_angle, reference)
+    return 100 * angle / full_angle
 
 
-def band(volts: float, reference: float) -> str:
+def band(volts: float, reference: float, fault: "tuple[float, float]" = FAULT) -> str:
     """Where a signal lies: "in-range", "low-fault" or "high-fault".
 
     Below 5 % or above 95 % of the reference no sensor sends: the controller calls the circuit broken.
     Common practice, no single standard. Between there and 10 or 90 % lies a stop beyond the learned travel.
 
     Raises:
-        ValueError: no reference, or a signal that it cannot give.
+        ValueError: no reference, a signal that it cannot give, or no range.
     """
     possible(volts, reference)
-    if volts < FAULT[0] * reference - ROUNDING:
+    low, high = _range(fault)
+    if volts < low * reference / 100 - ROUNDING:
         return "low-fault"
-    return "high-fault" if volts > FAULT[1] * reference + ROUNDING else "in-range"
+    return "high-fault" if volts > high * reference / 100 + ROUNDING else "in-range"
 
 
 def possible(volts: float, source: float) -> None:
@@ -133,35 +187,16 @@ def possible(volts: float, source: float) -> None:
     if source <= 0:
         raise ValueError("The reference must be above 0 V; measure and mend the reference first.")
     if volts < -NOISE:
-        raise ValueError(
-            f"{volts:.1f} V is below zero: the probes are swapped, or one is on the wrong point."
-        )
+        raise ValueError(f"{volts:g} V is below zero: the probes are swapped, or one is on the wrong point.")
     if volts > IMPOSSIBLE * source:
         raise ValueError(
-            f"{volts:.1f} V cannot come from a line of {source:.1f} V: check the probe and the range. "
+            f"{volts:g} V cannot come from a line of {source:g} V: check the probe and the range. "
             "If it is true, a supply wire touches this line; mend that first."
         )
 
 
-def terminators(ohms: float) -> Terminators:
-    """What Ω across CAN_H and CAN_L mean, power off and battery disconnected: about 120 / count (J1939-11).
-
-    Raises:
-        ValueError: a negative reading.
-    """
-    if ohms < 0:
-        raise ValueError("A resistance is not negative; zero the meter's leads and switch the power off.")
-    for low, high, count in TERMINATOR_BANDS:
-        if low <= ohms <= high:
-            words = "as it should be" if count == 2 else "one is missing" if count == 1 else "too many"
-            plural = "terminator" if count == 1 else "terminators"
-            return {"count": count, "sentence": f"{ohms:.1f} Ω is {count} {plural}: {words}."}
-    if ohms < 5:
-        return {"count": -1, "sentence": f"{ohms:.1f} Ω: CAN_H and CAN_L touch each other."}
-    if ohms > 1000:
-        return {
-            "count": 0,
-            "sentence": "No terminator is seen from here: the bus is open between you and them.",
-        }
-    sentence = f"{ohms:.1f} Ω is no whole number of terminators: a bad one, or corrosion on the way."
-    return {"count": -1, "sentence": sentence}
+def _range(percents: "tuple[float, float]") -> "tuple[float, float]":
+    low, high = percents
+    if low == high or not (0 <= low <= 100 and 0 <= high <= 100):
+        raise ValueError("A sensor's range is from one percentage of its reference to another, 0 to 100 %.")
+    return low, high

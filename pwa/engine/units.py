@@ -52,6 +52,8 @@ UNITS: "dict[str, dict[str, Scale]]" = {
         "in": (INCH, 0.0),
         "ft": (FOOT, 0.0),
     },
+    "area": {"mm²": (1e-6, 0.0)},
+    "gauge": {"AWG": (1.0, 0.0)},  # of a wire; 0 for 1/0, -1 for 2/0
     "volume": {
         "m³": (1.0, 0.0),
         "L": (1e-3, 0.0),
@@ -85,7 +87,7 @@ ALIASES = {
     "inchesh2o": "inH2O", "torr": "mmHg", "mmwc": "mmH2O", "mmh20": "mmH2O", "litre": "L", "litres": "L",
     "liter": "L", "liters": "L", "cc": "mL", "cm³": "mL", "cm3": "mL", "m3": "m³", "usgallon": "US gal",
     "usgallons": "US gal", "impgallon": "imp gal", "ukgal": "imp gal", "ft3": "ft³", "cuft": "ft³",
-    "in3": "in³", "cuin": "in³", "ci": "in³",
+    "in3": "in³", "cuin": "in³", "ci": "in³", "mm2": "mm²", "sqmm": "mm²", "ga": "AWG", "gauge": "AWG",
 }  # fmt: skip
 # Typed so, a unit of this quantity could be two things: ask, never guess.
 AMBIGUOUS = {

@@ -21,8 +21,9 @@ def add(
     kind: str,
     about: str,
     example: str,
+    *kinds: str,
 ) -> None:
-    """A command over the measures of a kind."""
+    """A command over the measures of a kind, or of several."""
     parser = subparsers.add_parser(
         name,
         help=about,
@@ -37,11 +38,11 @@ def add(
         help='an input or a limit.KEY, with its unit as on the phone: boost="28 psi"',
     )
     parser.add_argument("--json", action="store_true", help="the verdict as JSON")
-    parser.set_defaults(run=lambda options: run(kind, options))
+    parser.set_defaults(run=lambda options: run((kind, *kinds), options))
 
 
-def run(kind: str, options: argparse.Namespace) -> int:
-    known = {item.key: item for item in content.load(CONTENT).measures if item.kind == kind}
+def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
+    known = {item.key: item for item in content.load(CONTENT).measures if item.kind in kinds}
     if not options.worksheet:
         listed: Any = [{"key": item.key, "title": item.title} for item in known.values()]
         lines = [f"{item.key:<24}{item.title}" for item in known.values()]
@@ -120,7 +121,8 @@ def _in_its_unit(limit: schema.Limit, text: str) -> float:
 def _asked(measure: schema.Measure) -> list[str]:
     lines = [measure.title]
     for item in measure.inputs:
-        unit = ", ".join(part.unit for part in item.columns) or "|".join(part.key for part in item.choices)
+        columns = ", ".join(f"{part.label} in {part.unit}".replace(" in 1", "") for part in item.columns)
+        unit = columns or "|".join(part.key for part in item.choices)
         lines.append(f"  {item.key}= {item.label} ({item.unit or unit}{', optional' * item.optional})")
     lines += [f"  {LIMIT}{item.key}= {item.label} ({item.value:g} {item.unit})" for item in measure.limits]
     return lines

@@ -1,23 +1,12 @@
 """Verdicts on air, heat and clean cycles with the limits of content/, on both interpreters."""
 
-from pathlib import Path
-
 import pytest
-import yaml
 from hypothesis import given
-from hypothesis import strategies as st
 
-from pwa.build import schema
 from pwa.engine import measures as module
-from pwa.engine import units
+from tests import sheets
 
-CONTENT = Path(__file__).parents[2] / "content/measures"
-MEASURES = {
-    measure.key: measure
-    for path in CONTENT.glob("*.yaml")
-    for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
-    if measure.kind in ("air", "heat", "proof")
-}
+MEASURES = sheets.measures_of(("air", "heat", "proof"))
 # Typed as at the truck: texts become SI as on the screen.
 HERE = {"station": "83 kPa"}
 BOOST = {"boost": "28 psi", "reads": "gauge"}
@@ -79,32 +68,14 @@ CASES = [
 ]  # fmt: skip
 
 
-def number(item, text):
-    if item.choices:
-        assert text in {choice.key for choice in item.choices}
-        return text
-    return units.parse(text, units.quantity_of(item.unit), item.unit)
-
-
-def read(measure, typed):
-    inputs = {item.key: item for item in measure.inputs}
-
-    def value(item, text):
-        if not item.columns:
-            return number(item, text)
-        return [[number(*pair) for pair in zip(item.columns, row, strict=True)] for row in text]
-
-    return {key: value(inputs[key], text) for key, text in typed.items()}
-
-
 @pytest.fixture(scope="module")
 def calculate(twin):
     """The verdict of a measure of content/ on what is typed, with its own limits, on both interpreters."""
     measures = twin("pwa.engine.measures")
 
     def run(key, typed, **changed):
-        limits = {limit.key: limit.value for limit in MEASURES[key].limits} | changed
-        return measures.calculate(MEASURES[key].calculation, read(MEASURES[key], typed), limits)
+        limits = sheets.limits_of(MEASURES[key]) | changed
+        return measures.calculate(MEASURES[key].calculation, sheets.read(MEASURES[key], typed), limits)
 
     return run
 
@@ -115,9 +86,7 @@ def test_every_measure_of_these_kinds_is_tried_here():
 
 def test_what_a_measure_needs_and_its_units_are_known():
     for measure in MEASURES.values():
-        for item in [*measure.inputs, *(column for one in measure.inputs for column in one.columns)]:
-            assert item.choices or item.columns or units.quantity_of(item.unit)
-        assert all(units.quantity_of(limit.unit) for limit in measure.limits)
+        assert sheets.units_are_known(measure)
         assert measure.sources, measure.key
 
 
@@ -176,9 +145,9 @@ def test_what_cannot_be_is_refused_with_a_reason(calculate, key, typed, says):
 
 def test_a_pressure_that_says_what_it_counts_from_is_held_to_it():
     measure = MEASURES["leak-down"]
-    assert read(measure, {"start": "20 psig"}) == read(measure, {"start": "20 psi"})
+    assert sheets.read(measure, {"start": "20 psig"}) == sheets.read(measure, {"start": "20 psi"})
     with pytest.raises(ValueError, match="asked gauge"):
-        read(measure, {"start": "35 psia"})
+        sheets.read(measure, {"start": "35 psia"})
 
 
 @pytest.mark.parametrize(
@@ -224,36 +193,11 @@ def test_an_unanswered_choice_is_not_guessed(twin):
         measures.calculate("heat.touch_safe", {"readings": [], "contact": "lick", "surface": "dull"}, {})
 
 
-@st.composite
-def anything(draw):
-    """A measure, and numbers of a size that people type for its units, sensible or not."""
-    measure = MEASURES[draw(st.sampled_from(sorted(MEASURES)))]
-
-    def value(item):
-        if item.choices:
-            return draw(st.sampled_from([choice.key for choice in item.choices]))
-        factor, offset = units.UNITS[units.quantity_of(item.unit)][item.unit]
-        return (
-            factor * draw(st.sampled_from([-1.0, 0.0, 1.0, 10.0, 83.0, 200.0]) | st.floats(-50, 400)) + offset
-        )
-
-    values = {}
-    for item in measure.inputs:
-        if item.columns:
-            values[item.key] = [
-                [value(column) for column in item.columns] for _ in range(draw(st.integers(0, 5)))
-            ]
-        elif not item.optional or draw(st.booleans()):
-            values[item.key] = value(item)
-    return measure, values
-
-
-@given(anything())
+@given(sheets.anything(MEASURES))
 def test_whatever_is_typed_gives_a_verdict_or_a_reason(typed):
     measure, values = typed
-    limits = {limit.key: limit.value for limit in measure.limits}
     try:
-        verdict = module.calculate(measure.calculation, values, limits)
+        verdict = module.calculate(measure.calculation, values, sheets.limits_of(measure))
     except ValueError as error:
         assert str(error).endswith((".", "?"))
     else:

@@ -44,36 +44,53 @@ def test_sound_wire_has_no_excess_resistance(current, length, area, temperature)
     assert module.excess_resistance(module.drop(current, ohms), current, ohms) == pytest.approx(0, abs=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("ohms", "count", "says"),
-    [
-        (60, 2, "as it should be"),
-        (120, 1, "one is missing"),
-        (40, 3, "too many"),
-        (30, 4, "too many"),
-        (80, -1, "no whole number"),
-        (2, -1, "touch each other"),
-        (1e6, 0, "open"),
-    ],
-)
-def test_terminators_are_counted(circuits, ohms, count, says):
-    found = circuits.terminators(ohms)
-    assert found["count"] == count
-    assert says in found["sentence"]
+POINTS = [
+    ["battery", 12.6, "cable"],
+    ["fuse", 12.5, "harness"],
+    ["plug", 12.45, "connector"],
+    ["pin", 11.7, ""],
+]
+
+
+def test_the_steps_of_a_path_add_up_to_its_drop(circuits):
+    found = circuits.steps(POINTS)
+    assert [step["drop"] for step in found] == pytest.approx([0.1, 0.05, 0.75])
+    assert (found[2]["start"], found[2]["end"], found[2]["parts"]) == ("plug", "pin", "connector")
+
+
+def test_the_meters_last_digit_is_no_rise(circuits):
+    assert circuits.steps([["a", 12.50, ""], ["b", 12.52, ""]])[0]["drop"] == 0
+
+
+def test_a_sensor_whose_signal_falls_is_read_backwards(circuits):
+    assert circuits.ratiometric(4.5, 5.0, [90, 10]) == pytest.approx(0)
+    assert circuits.ratiometric(1.5, 5.0, [90, 10]) == pytest.approx(75)
+    assert circuits.expected_volts(75, 5.0, [90, 10]) == pytest.approx(1.5)
+
+
+def test_a_makers_own_band_takes_the_place_of_the_usual_one(circuits):
+    assert circuits.band(0.22, 5.0) == "low-fault"
+    assert circuits.band(0.22, 5.0, [4, 96]) == "in-range"
 
 
 @pytest.mark.parametrize(
     ("name", "given", "says"),
     [
-        ("ratiometric", [13, 5], "13.0 V cannot come from a line of 5.0 V"),
-        ("reference_check", [13, 5, 5], "13.0 V cannot come"),
+        ("ratiometric", [13, 5], "13 V cannot come from a line of 5 V"),
+        ("reference_check", [13, 5, 5], "13 V cannot come"),
         ("band", [-1, 5], "probes are swapped"),
         ("band", [2.5, 0], "above 0 V"),
-        ("expected_volts_at_angle", [50, 40, 5], "angle is from 0"),
+        ("working_reference", [1.2, 5], "1.2 V instead of 5 V: mend the reference first"),
+        ("working_reference", [13, 5], "13 V cannot come"),
+        ("ratiometric", [2, 5, [10, 10]], "from one percentage"),
+        ("band", [2, 5, [-1, 95]], "from one percentage"),
+        ("percent_of_angle", [50, 40], "angle is from 0"),
+        ("wire_resistance", [1, 1, 300], "from -60 to 200"),
+        ("steps", [[["battery", 12.6, ""]]], "at least two points"),
+        ("steps", [[["battery", 12.0, ""], ["pin", 12.6, ""]]], "rises from 12.00 V .battery. to 12.60 V"),
         ("wire_resistance", [0, 1], "cross-section"),
         ("excess_resistance", [0.1, 0, 0], "load the circuit"),
         ("awg_area", [41], "gauge is from"),
-        ("terminators", [-1], "not negative"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_reason(circuits, name, given, says):

@@ -1,5 +1,8 @@
 """Circuits against published tables and worked examples."""
 
+import math
+
+import pint
 import pytest
 
 
@@ -51,19 +54,59 @@ def test_voltage_drops_worked_by_hand(circuits, current, length, area, temperatu
     assert circuits.drop(current, resistance) == pytest.approx(volts, abs=1e-4)
 
 
-# Two, one, three and four resistors of 120 Ω (SAE J1939-11) in parallel, also loaded by the inputs of
-# 10 nodes of 30 kΩ and 20 nodes of 20 kΩ; Kirchhoff's laws, by hand.
+# IEC 60228, largest resistance of flexible (class 5) copper at 20 °C in mΩ/m: mm², plain, tinned.
 @pytest.mark.parametrize(
-    ("ohms", "count"),
-    [(60, 2), (120, 1), (40, 3), (30, 4), (58.8, 2), (115.4, 1), (39.5, 3), (56.6, 2), (107.1, 1), (38.5, 3)],
+    ("area", "plain", "tinned"),
+    [(0.5, 39.0, 40.1), (0.75, 26.0, 26.7), (1, 19.5, 20.0), (1.5, 13.3, 13.7), (2.5, 7.98, 8.21),
+     (4, 4.95, 5.09), (6, 3.30, 3.39), (10, 1.91, 1.95)],
+)  # fmt: skip
+def test_flexible_wire_of_iec_60228_lies_between_ideal_copper_and_the_most_allowed(
+    circuits, area, plain, tinned
+):
+    ideal = 1e3 * circuits.wire_resistance(area, 1)
+    assert ideal < plain < tinned <= ideal * circuits.STRANDED
+
+
+# IEC 60228, factors that bring a resistance measured at °C back to 20 °C. They use 0.004 per kelvin.
+@pytest.mark.parametrize(
+    ("temperature", "factor"), [(5, 1.064), (15, 1.020), (30, 0.962), (50, 0.893), (75, 0.820), (100, 0.758)]
 )
-def test_terminators_of_j1939_11(circuits, ohms, count):
-    assert circuits.terminators(ohms)["count"] == count
+def test_temperature_factors_of_iec_60228(circuits, temperature, factor):
+    ratio = circuits.wire_resistance(1, 1, 20) / circuits.wire_resistance(1, 1, temperature)
+    assert ratio == pytest.approx(factor, rel=5e-3)
+
+
+def test_feet_and_thousandths_of_an_inch_agree_with_the_library_pint(circuits):
+    registry = pint.UnitRegistry()
+    diameter = (registry.Quantity(0.005, "inch") * 92 ** ((36 - 18) / 39)).to("mm").magnitude
+    assert circuits.awg_area(18) == pytest.approx(math.pi / 4 * diameter**2)
 
 
 def test_thirty_degrees_on_a_five_volt_line(circuits):
     # A check value, no source; common practice: commanded to 30° on a 5 V supply about 3 V come back, and
     # 1 to 2 V mean that the position was not reached. The full travel of 48° is ours, to match it.
-    assert circuits.expected_volts_at_angle(30, 48, 5.0) == pytest.approx(3.0)
+    assert circuits.expected_volts(circuits.percent_of_angle(30, 48), 5.0) == pytest.approx(3.0)
     reached = [circuits.ratiometric(volts, 5.0) * 48 / 100 for volts in (1.0, 2.0)]
     assert reached == [pytest.approx(6.0), pytest.approx(18.0)]
+
+
+def test_the_place_of_a_drop_in_a_circuit_worked_by_hand(circuits):
+    # Ohm's and Kirchhoff's laws: 12.6 V, 1 Ω of load; 10, 20, 70 and 5 mΩ in cable, fuse, harness, connector.
+    ohms = [0.010, 0.020, 0.070, 0.005]
+    current = 12.6 / (1 + sum(ohms))
+    points = [
+        [str(index), 12.6 - current * sum(ohms[:index]), f"{ohm} Ω"] for index, ohm in enumerate([*ohms, 1.0])
+    ]
+    found = circuits.steps(points)
+    assert [step["drop"] for step in found] == pytest.approx([current * ohm for ohm in ohms])
+    assert max(found, key=lambda step: step["drop"])["parts"] == "0.07 Ω"
+
+
+# A 5 V reference, worked by hand: V, reference, percent of a sensor that works from 10 to 90 %.
+@pytest.mark.parametrize(
+    ("volts", "reference", "percent"),
+    [(2.5, 5.0, 50), (2.425, 4.85, 50), (2.5, 4.85, 51.933), (0.25, 5.0, -6.25), (4.75, 5.0, 106.25)],
+)
+def test_ratiometric_readings_worked_by_hand(circuits, volts, reference, percent):
+    assert circuits.ratiometric(volts, reference) == pytest.approx(percent, abs=1e-3)
+    assert circuits.expected_volts(percent, reference) == pytest.approx(volts, abs=1e-4)

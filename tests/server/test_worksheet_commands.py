@@ -1,4 +1,4 @@
-"""`layby air` and `layby heat`: listed, asked, answered in words and as JSON, mistakes in one sentence."""
+"""`layby air`, `circuits` and `heat`: listed, asked, answered in words and as JSON."""
 
 import json
 import shlex
@@ -6,7 +6,7 @@ import shlex
 import pytest
 
 from server import cli
-from server.commands import air, heat
+from server.commands import air, circuits, heat
 
 BOOST = ["air", "expected-boost", "known=200 kPa", "boost=23 psi", "reads=gauge", "altitude=5280 ft"]
 HOT = ["heat", "touch-safe", "ambient=20", "surface=dull", "contact=hold"]
@@ -27,6 +27,8 @@ def test_a_worksheet_says_what_it_asks(capsys):
     said = capsys.readouterr().out
     assert "volume= Volume shut in (L)" in said
     assert "limit.hole= Largest hole" in said
+    assert cli.main(["circuits", "wiggle-test"]) == 0
+    assert "rows= Places (Place, Smallest in V, Largest in V, Dropouts)" in capsys.readouterr().out
     assert cli.main(["heat", "touch-safe", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["calculation"] == "heat.touch_safe"
 
@@ -60,13 +62,21 @@ def test_a_limit_is_changed_in_any_of_its_units(capsys):
     assert json.loads(capsys.readouterr().out)["outcome"] == "high"
 
 
-@pytest.mark.parametrize("example", [air.EXAMPLE, heat.EXAMPLE])
+def test_a_command_may_offer_measures_of_two_kinds(capsys):
+    assert cli.main(["circuits"]) == 0
+    said = capsys.readouterr().out
+    assert "wire-drop" in said
+    assert "bus-terminators" in said
+    assert "touch-safe" not in said
+
+
+@pytest.mark.parametrize("example", [air.EXAMPLE, circuits.EXAMPLE, heat.EXAMPLE])
 def test_the_example_of_the_help_works(example, capsys):
     assert cli.main(shlex.split(example)[1:]) == 0
     assert "Mind:" in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("command", ["air", "heat"])
+@pytest.mark.parametrize("command", ["air", "circuits", "heat"])
 def test_the_help_has_an_example(command, capsys):
     with pytest.raises(SystemExit):
         cli.main([command, "--help"])
@@ -78,6 +88,8 @@ def test_the_help_has_an_example(command, capsys):
     [
         (["air", "weather"], "There is no worksheet weather"),
         (["air", "touch-safe"], "There is no worksheet touch-safe"),
+        (["circuits", "drop-located", "battery=12.6", "plug=13.5"], "The voltage rises"),
+        (["circuits", "wire-drop", "current=1", "length=1", "ways=one", "area=1 m"], "area: “m” is no unit"),
         ([*RATIO, "boost"], "is not key=value"),
         ([*RATIO, "boost="], "is not key=value"),
         ([*RATIO, "boost=1 bar", "boost=2 bar"], "typed twice"),

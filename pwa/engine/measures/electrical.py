@@ -23,7 +23,7 @@ def supply_drop(values: "Values", limits: "Values") -> "Verdict":
     if battery <= 0:
         raise ValueError("The battery must show more than 0 V; check the meter and its probes first.")
     if pin < -circuits.NOISE:
-        raise ValueError(f"{pin:.1f} V at the pin is below zero: the probes are swapped.")
+        raise ValueError(f"{pin:g} V at the pin is below zero: the probes are swapped.")
     return _drop(battery - pin, limits["drop"], "supply")
 
 
@@ -47,20 +47,26 @@ def reference(values: "Values", limits: "Values") -> "Verdict":
 
 
 def position(values: "Values", limits: "Values") -> "Verdict":
-    """Position feedback against the commanded percentage, both at once, sensor 10 to 90 % of reference.
+    """Position feedback against the commanded percentage, both at once, the sensor between its two stops.
 
     With command and signal before a change it also sees a signal that does not move.
     """
-    volts, source, command = values["signal"], _reference(values, limits), values["command"]
+    volts, source, command = (
+        values["signal"],
+        circuits.working_reference(values["reference"], limits["nominal"]),
+        values["command"],
+    )
     if not 0 <= command <= 100:
         raise ValueError("The command is from 0 to 100 %.")
-    actual, expected = circuits.ratiometric(volts, source), circuits.expected_volts(command, source)
+    working, fault = (limits["low"], limits["high"]), (limits["fault_low"], limits["fault_high"])
+    actual = circuits.ratiometric(volts, source, working)
+    expected = circuits.expected_volts(command, source, working)
     details = [
         detail("Expected", expected, "V"),
         detail("Measured", volts, "V"),
         detail("That is", actual, "% of travel"),
     ]
-    where = circuits.band(volts, source)
+    where = circuits.band(volts, source, fault)
     if where != "in-range":
         side = "above" if where == "high-fault" else "below"
         outcome = "out-of-band"
@@ -69,7 +75,7 @@ def position(values: "Values", limits: "Values") -> "Verdict":
         outcome, sentence = "frozen", "The signal did not move when the command did: frozen."
     else:
         outcome = "follows" if abs(actual - command) <= limits["error"] else "short"
-        sentence = f"Commanded {command:.0f} %, the signal says {actual:.0f} %: " + (
+        sentence = f"Commanded {command:g} %, the signal says {actual:.1f} %: " + (
             "the position is reached." if outcome == "follows" else "the position is not reached."
         )
     return verdict(actual, "%", outcome, sentence, details)
@@ -81,7 +87,7 @@ def hand_sweep(values: "Values", limits: "Values") -> "Verdict":
     A jump or a dropout is an electrical pattern; a short travel or a drag that the hand feels, a mechanical
     one. A signal that never moved answers nothing, so its outcome is empty.
     """
-    source = _reference(values, limits)
+    source = circuits.working_reference(values["reference"], limits["nominal"])
     points = [[25.0 * index, values[key]] for index, key in enumerate(STOPS)]
     found = sweep.hand_sweep(points, source, limits["jump"])
     stray = 100 * _beyond([volts for _, volts in points], values["smallest"], values["largest"]) / source
@@ -133,12 +139,6 @@ def _frozen(values: "Values", limits: "Values", source: float) -> bool:
     moved = abs(values["signal"] - values["signal_before"])
     change = abs(values["command"] - values["command_before"])
     return bool(change > limits["error"] and 100 * moved / source < sweep.STILL)
-
-
-def _reference(values: "Values", limits: "Values") -> float:
-    """The reference as measured, if a line of the nominal voltage can give it."""
-    circuits.possible(values["reference"], limits["nominal"])
-    return float(values["reference"])
 
 
 def _drop(drop: float, limit: float, side: str) -> "Verdict":
