@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
+from pwa.app import offer
 from pwa.build.schema import Content
 from pwa.engine import fasteners
 
@@ -40,7 +41,7 @@ def pages(content: Content, render: Render) -> dict[str, str]:
     def page(template: str, path: str, **context: Any) -> str:
         return render(f"handbook/{template}.html", {**common, "path": path, **context})
 
-    made = {"/handbook/": page("index", "/handbook/", general=GENERAL)}
+    made = {"/handbook/": page("index", "/handbook/", general=GENERAL, worksheets=_kinds(data))}
     for key, title in GENERAL.items():
         path = f"/handbook/{key}.html"
         made[path] = page(key, path, title=title, **_extras(key, data))
@@ -48,6 +49,11 @@ def pages(content: Content, render: Render) -> dict[str, str]:
         path = f"/handbook/procedures/{procedure['key']}.html"
         made[path] = page("procedure", path, procedure=procedure)
     return made
+
+
+def _kinds(data: dict[str, Any]) -> list[str]:
+    """What there are worksheets for; they need Python, so they are pages of the app."""
+    return [group["title"] for group in offer.alone(data["measures"])]
 
 
 def _extras(key: str, data: dict[str, Any]) -> dict[str, Any]:

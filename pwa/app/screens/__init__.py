@@ -16,9 +16,10 @@ from pwa.app.screens import (
     safe,
     sheet,
     summary,
+    worksheets,
 )
 
 SCREENS = [
     jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary,
-    notes, phone,
+    notes, phone, worksheets,
 ]  # fmt: skip

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app import cautions, offer
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.story import name_of
@@ -40,7 +40,7 @@ def show_list(visit: Visit) -> Reply:
             state = f"{done} of {sheet['data']['count']} torqued to {_both(sheet['data']['torque'])}"
         mark = "done" if sheet and len(_torqued(visit, sheet)) == sheet["data"]["count"] else ""
         rows.append({"key": place["key"], "name": place["name"], "state": state, "mark": mark})
-    return page("fasteners.html", {"rows": rows})
+    return page("fasteners.html", {"rows": rows, "offered": offer.at_step(visit, "fasteners")})
 
 
 def show(visit: Visit) -> Reply:

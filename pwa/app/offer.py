@@ -1,0 +1,69 @@
+"""Which measures are offered where: in the job at the step that needs them, and alone by kind."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import job as jobs
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Visit
+
+# The kinds in the order in which a job meets them.
+KINDS = [
+    ("electrical", "Electrical"),
+    ("network", "Data bus"),
+    ("sweep", "Actuator sweep"),
+    ("air", "Air and boost"),
+    ("clearances", "Shaft play"),
+    ("fasteners", "Fasteners"),
+    ("heat", "Heat"),
+    ("proof", "Proof"),
+]
+# Steps whose own screen offers its measures; those of every other step stand on the list of measurements.
+OWN_SCREEN = ("safe", "fasteners", "prove")
+
+
+def at_step(visit: "Visit", step: str) -> "list[dict[str, Any]]":
+    """Rows for the measures that one step offers, with how far each is."""
+    return [_row(visit, measure) for measure in _of_drive(visit) if measure["step"] == step]
+
+
+def on_list(visit: "Visit") -> "list[dict[str, Any]]":
+    """Groups by kind for the list of measurements, each with its rows."""
+    listed = [measure for measure in _of_drive(visit) if measure["step"] not in OWN_SCREEN]
+    groups = []
+    for key, title in KINDS:
+        rows = [_row(visit, measure) for measure in listed if measure["kind"] == key]
+        done = len([row for row in rows if row["mark"]])
+        if rows:
+            groups.append({"key": key, "title": title, "rows": rows, "done": done})
+    return groups
+
+
+def alone(measures: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+    """All measures by kind, for the handbook's worksheets."""
+    groups = []
+    for key, title in KINDS:
+        found = [{"key": item["key"], "title": item["title"]} for item in measures if item["kind"] == key]
+        if found:
+            groups.append({"key": key, "title": title, "rows": found})
+    return groups
+
+
+def _of_drive(visit: "Visit") -> "list[dict[str, Any]]":
+    return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
+
+
+def _row(visit: "Visit", measure: "dict[str, Any]") -> "dict[str, str]":
+    record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
+    state = "Not yet"
+    if record:
+        verdict = record["data"]["verdict"]
+        state = verdict["sentence"] if verdict else "Kept as typed, without a verdict"
+    return {
+        "key": measure["key"],
+        "title": measure["title"],
+        "state": state,
+        "mark": "done" if record else "",
+    }
