@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, choices_of_unit
+from pwa.app.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, cell, choices_of_unit
 
 if TYPE_CHECKING:
     from typing import Any
@@ -100,7 +100,7 @@ def _number(sheet: "Worksheet", item: "dict[str, Any]", name: str) -> "dict[str,
     text, unit = apart(sheet.text(name), sheet.unit(name, item["unit"]))
     view = _view("number", item, name, sheet)
     view["text"] = text
-    view["keypad"] = "text" if item.get("signed") else "decimal"
+    view["keypad"] = _keypad(item)
     view["unit"] = _unit(item["unit"], unit, name)
     return view
 
@@ -125,21 +125,32 @@ def _table(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
             {
                 "name": name,
                 "label": column["label"],
-                "keypad": "text" if column["signed"] else "decimal",
                 "unit": _unit(column["unit"], sheet.unit(name, column["unit"]), name),
             }
         )
     rows = sheet.rows(item)
     rows += [[""] * len(columns) for _ in range(sheet.rows_shown(item) - len(rows))]
-    view["columns"], view["rows"] = columns, [_cells(row, columns) for row in rows]
+    view["columns"] = columns
+    view["rows"] = [
+        [_cell(item, at, column, text) for column, text in zip(item["columns"], rows[at])]
+        for at in range(len(rows))
+    ]
     return view
 
 
-def _cells(row: "list[str]", columns: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
-    return [
-        {"text": text, "name": column["name"], "label": column["label"], "keypad": column["keypad"]}
-        for text, column in zip(row, columns)
-    ]
+def _cell(item: "dict[str, Any]", at: int, column: "dict[str, Any]", text: str) -> "dict[str, str]":
+    return {
+        "name": cell(item, at, column),
+        "label": column["label"],
+        "text": text,
+        "keypad": _keypad(column),
+        "unit": f"{UNIT}{item['key']}.{column['key']}",
+    }
+
+
+def _keypad(item: "dict[str, Any]") -> str:
+    """The decimal keypad of some phones has no minus."""
+    return "text" if item.get("signed") else "decimal"
 
 
 def _limit(content: "Content", sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":

@@ -53,9 +53,10 @@ class Worksheet:
 
     def rows(self, item: "dict[str, Any]") -> "list[list[str]]":
         """The cells of a table as typed, as many rows as the form had, empty ones too."""
-        cells = [self._form.get(f"{item['key']}.{column['key']}") or [] for column in item["columns"]]
-        count = max([len(column) for column in cells])
-        return [[column[at].strip() if at < len(column) else "" for column in cells] for at in range(count)]
+        found: list[list[str]] = []
+        while any(cell(item, len(found), column) in self._form for column in item["columns"]):
+            found.append([self.text(cell(item, len(found), column)) for column in item["columns"]])
+        return found
 
     def rows_shown(self, item: "dict[str, Any]") -> int:
         """One more than there were when that was asked for, and never less than a form starts with."""
@@ -170,6 +171,11 @@ class Worksheet:
         self.limits[key] = (value - offset) / factor
 
 
+def cell(item: "dict[str, Any]", row: int, column: "dict[str, Any]") -> str:
+    """The name of one cell of a table; no two fields of a page share one, or a draft would fill both."""
+    return f"{item['key']}.{row}.{column['key']}"
+
+
 def parse(text: str, unit: str) -> float:
     return units.parse(text, units.quantity_of(unit), unit)
 
@@ -197,9 +203,10 @@ def form_of(data: "dict[str, Any]", measure: "Measure") -> "Form":
     for item in measure["inputs"]:
         typed = data["typed"].get(item["key"])
         if item["columns"]:
-            for at in range(len(item["columns"])):
-                name = f"{item['key']}.{item['columns'][at]['key']}"
-                form[name] = [row[at] for row in typed or []]
+            rows = typed or []
+            for at in range(len(rows)):
+                for column, text in zip(item["columns"], rows[at]):
+                    form[cell(item, at, column)] = [text]
         elif typed:
             form[item["key"]] = [typed]
     for item in measure["limits"]:

@@ -179,7 +179,7 @@ class Input(Strict):
     hint: str = ""
     signed: bool = False
     optional: bool = False
-    maker: bool = False  # a value that only the maker knows: the shop types it with its source
+    maker: bool = False  # a value that only the maker or the shop knows: it is saved with its source
 
     @model_validator(mode="after")
     def number_has_unit(self) -> Self:

@@ -130,7 +130,6 @@ def _form(
     measure = sheet.measure
     step = measure["step"] if measure["step"] in BACK else "measure"
     context = fields.context(visit.content, sheet, verdict, visit.at("measure", measure["key"]))
-    context["saved"] = record is not None
     context["refused"] = record["data"].get("refused", "") if record else ""
     context["step"] = {"key": step, "name": BACK.get(step, "Measure")}
     context["failed"] = status != 200
