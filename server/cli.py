@@ -6,7 +6,7 @@ import importlib.util
 import sys
 from collections.abc import Sequence
 
-COMMANDS = ("build", "serve", "code", "isolate", "network", "air", "heat")
+COMMANDS = ("build", "serve", "code", "isolate", "network", "air", "heat", "fasteners")
 
 
 def parser() -> argparse.ArgumentParser:
