@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, cell, choices_of_unit
+from pwa.engine import units
 
 if TYPE_CHECKING:
     from typing import Any
@@ -73,6 +74,7 @@ def shown(content: "Content", measure: "Measure", verdict: "Verdict | None") -> 
 
 def number(value: float) -> str:
     """Four digits, or all before the point if there are more."""
+    value *= units.HALF_UP
     return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
 
 

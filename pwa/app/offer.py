@@ -22,6 +22,8 @@ KINDS = [
 ]
 # Steps whose own screen offers its measures; those of every other step stand on the list of measurements.
 OWN_SCREEN = ("safe", "fasteners", "prove")
+# A worksheet that draws and judges nothing, so it is a page of its own: the kind it stands under.
+DRAWN = {"fasteners": {"key": "order", "title": "Order of tightening, drawn"}}
 
 
 def at_step(visit: "Visit", step: str) -> "list[dict[str, Any]]":
@@ -46,6 +48,8 @@ def alone(measures: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
     groups = []
     for key, title in KINDS:
         found = [{"key": item["key"], "title": item["title"]} for item in measures if item["kind"] == key]
+        if found and key in DRAWN:
+            found.append(DRAWN[key])
         if found:
             groups.append({"key": key, "title": title, "rows": found})
     return groups

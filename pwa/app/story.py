@@ -168,11 +168,13 @@ def _repair(data: "dict[str, Any]", content: "Content") -> str:
 
 def _fastener(data: "dict[str, Any]", content: "Content") -> str:
     place = name_of(content, "fasteners", data["place"])
-    return f"{place}: {data['count']} × {data['torque']:.1f} N·m ({data['source']})"
+    turn = f" and {data['turn']:g}°" if data.get("turn") else ""
+    return f"{place}: {data['count']} × {data['torque']:.1f} N·m{turn} ({data['source']})"
 
 
 def _torque(data: "dict[str, Any]", content: "Content") -> str:
-    return f"no. {data['bolt']}: {data['actual']:.1f} N·m"
+    turned = f" and {data['turned']:g}°" if data.get("turned") is not None else ""
+    return f"no. {data['bolt']}: {data['actual']:.1f} N·m{turned}"
 
 
 def _cause(data: "dict[str, Any]", content: "Content") -> str:

@@ -4,9 +4,8 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
-from pwa.app import offer
+from pwa.app import bolts, offer
 from pwa.build.schema import Content
-from pwa.engine import fasteners
 
 Render = Callable[[str, dict[str, Any]], str]
 
@@ -84,12 +83,4 @@ def _numbers(key: str) -> tuple[list[int], str]:
 
 def _drawings() -> list[dict[str, Any]]:
     """The cross order for usual bolt counts, as numbers for an SVG."""
-    return [{"count": count, "bolts": _bolts(count)} for count in DRAWN]
-
-
-def _bolts(count: int) -> list[dict[str, str]]:
-    places = fasteners.positions(count)
-    return [
-        {"turn": str(turn), "x": f"{72 * places[bolt - 1][0]:.1f}", "y": f"{72 * places[bolt - 1][1]:.1f}"}
-        for turn, bolt in enumerate(fasteners.pattern(count, "cross"), 1)
-    ]
+    return [bolts.drawing(count, "cross") for count in DRAWN]

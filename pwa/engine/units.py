@@ -12,6 +12,7 @@ from pwa.engine import typed_number
 if TYPE_CHECKING:
     Scale = tuple[float, float]
 
+HALF_UP = 1 + 1e-12  # 56.25 is shown as 56.3, as people round; bare, the two interpreters differ on a tie
 POUND_FORCE = 0.45359237 * 9.80665  # N
 INCH = 0.0254  # m
 FOOT = 0.3048  # m
@@ -240,7 +241,7 @@ def show(value: float, unit: str, digits: int = 1) -> str:
     for scales in UNITS.values():
         if unit in scales:
             factor, offset = scales[unit]
-            return f"{(value - offset) / factor:.{digits}f} {unit}"
+            return f"{HALF_UP * (value - offset) / factor:.{digits}f} {unit}"
     raise ValueError(f"{unit} is no unit known here.")
 
 

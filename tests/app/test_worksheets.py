@@ -92,7 +92,7 @@ def test_measurements_are_listed_by_kind_with_how_many_are_done(phone, job):
 def test_worksheets_are_listed_by_kind_and_linked_from_the_start(phone):
     assert phone.get("/").select_one("a[href='/work']")
     listed = {link["href"] for link in phone.get("/work").select("details a")}
-    assert listed == {f"/work/{key}" for key in MEASURES}
+    assert listed == {f"/work/{key}" for key in MEASURES} | {"/work/order"}
 
 
 def test_the_desk_has_the_worksheets_too():

@@ -9,6 +9,7 @@ from pwa.app.screens import (
     joints,
     measure,
     notes,
+    order,
     phone,
     photos,
     prove,
@@ -21,5 +22,5 @@ from pwa.app.screens import (
 
 SCREENS = [
     jobs, sheet, safe, codes, isolate, measure, joints, photos, repair, fasteners, cause, prove, summary,
-    notes, phone, worksheets,
+    notes, phone, order, worksheets,
 ]  # fmt: skip
