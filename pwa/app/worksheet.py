@@ -74,9 +74,9 @@ class Worksheet:
                 own.append(item["key"])
         return bool(own)
 
-    def anything(self) -> bool:
-        """Whether anything at all is typed that a person may want to keep."""
-        return any(self.typed.values())
+    def can_keep(self) -> bool:
+        """Whether there is a reading to keep without a verdict; a missing source can just be typed."""
+        return any(self.typed.values()) and list(self.errors) != [SOURCE]
 
     def require(self, source: bool = True) -> None:
         """Everything asked is typed, and where it is saved, what the shop brings has its source."""
@@ -92,10 +92,12 @@ class Worksheet:
         if self.errors:
             return None
         try:
-            return measures.calculate(self.measure["calculation"], self.values, self.limits)
+            return measures.find(self.measure["calculation"])(self.values, self.limits)
+        except KeyError as missing:
+            self.errors[str(missing.args[0])] = "Type this too, the rest needs it."
         except ValueError as error:
             self.errors[WHOLE] = str(error)
-            return None
+        return None
 
     def problems(self) -> "list[str]":
         """Every error as a sentence that names its field, in the order of the form."""
@@ -195,6 +197,28 @@ def apart(text: str, unit: str) -> "tuple[str, str]":
     if not meant or not text.endswith(typed):
         return text, unit
     return text[: len(text) - len(typed)].strip(), meant
+
+
+def preferred(measure: "Measure", readings: "list[dict[str, Any]]", known: "list[Measure]") -> "Form":
+    """An empty form with the units chosen last in these readings, where content asks in the same one."""
+    chosen: dict[str, str] = {}
+    for reading in readings:
+        for other in known:
+            if other["key"] == reading["measure"]:
+                for name, unit in _units(other):
+                    chosen[unit] = reading.get("units", {}).get(name, chosen.get(unit, unit))
+    return {UNIT + name: [chosen[unit]] for name, unit in _units(measure) if unit in chosen}
+
+
+def _units(measure: "Measure") -> "list[tuple[str, str]]":
+    """The field of each number of a measure, and the unit content asks it in."""
+    found = []
+    for item in measure["inputs"]:
+        for column in item["columns"]:
+            found.append((f"{item['key']}.{column['key']}", column["unit"]))
+        if not item["columns"] and not item["choices"]:
+            found.append((item["key"], item["unit"]))
+    return found
 
 
 def form_of(data: "dict[str, Any]", measure: "Measure") -> "Form":

@@ -77,7 +77,7 @@ def test_every_measure_is_offered_in_the_job_at_its_step_and_opens(phone, drive)
         offered = phone.get(f"{job}/{step}").select(f"a[href='{job}/measure/{key}']")
         assert len(offered) == (drive in measure["drives"]), key
         page = phone.get(f"{job}/measure/{key}")
-        assert page.select_one(".back a")["href"] == f"{job}/{step}"
+        assert page.select_one(".back a")["href"].partition("?")[0] == f"{job}/{step}"
         assert page.select_one(f"form[action='{job}/measure/{key}']")
 
 
@@ -271,3 +271,51 @@ def test_a_value_only_the_maker_knows_is_saved_with_its_source_alone(phone, job)
     assert "where the new value comes from" in page.select_one("#e-limit_source").text
     phone.post(f"{job}/measure/back-pressure", **typed, limit_source="manual, page 9")
     assert phone.of_kind("reading")[-1]["limit_source"] == "manual, page 9"
+
+
+@pytest.mark.parametrize("key", MEASURES)
+@pytest.mark.parametrize("typed", ["0", "1", "-3", "7,5", "250", "999999999", "abc"])
+def test_whatever_is_typed_gets_a_verdict_or_a_reason(phone, key, typed):
+    fields = {}
+    for item in MEASURES[key]["inputs"]:
+        for row in range(2 if item["columns"] else 0):
+            fields |= {f"{item['key']}.{row}.{column['key']}": typed for column in item["columns"]}
+        if item["choices"]:
+            fields[item["key"]] = item["choices"][-1]["key"]
+        elif not item["columns"]:
+            fields[item["key"]] = typed
+    page = phone.post(f"/work/{key}", **fields)
+    judged, refused = page.select_one("main > .verdict strong"), page.select_one("[role=alert] li")
+    assert (judged or refused).text.strip()[-1] in ".?"
+    assert phone.status == (200 if judged else 422)
+
+
+def test_what_the_rest_needs_is_asked_beside_its_field(phone):
+    typed = {"command": "50", "reference": "5", "signal": "2.5", "signal_before": "2.5"}
+    page = phone.post("/work/position-feedback", **typed)
+    assert "Type this too" in page.select_one("#e-command_before").text
+
+
+def test_a_job_asks_in_the_unit_that_was_chosen_last(phone, job):
+    def unit(key, name):
+        return phone.get(f"{job}/measure/{key}").select_one(f"[name='unit.{name}'] [selected]").text
+
+    assert unit("filter-restriction", "drop") == "kPa"
+    phone.post(f"{job}/measure/boost-engine-off", boost="0", reads="gauge", **{"unit.boost": "psi"})
+    assert unit("filter-restriction", "drop") == "psi"
+    assert unit("back-pressure", "reading") == "kPa gauge"
+    assert unit("station-pressure", "altitude") == "m"
+
+
+def test_a_source_alone_is_asked_for_and_nothing_to_keep_instead(phone, job):
+    page = phone.post(f"{job}/measure/ground-drop", drop="0.15", limit_drop="0.1")
+    assert not page.select("[name=keep]")
+    phone.post(f"{job}/measure/ground-drop", drop="0.15", limit_drop="0.1", keep="yes")
+    assert phone.of_kind("reading") == []
+
+
+def test_the_way_back_opens_the_kind_one_came_from(phone, job):
+    back = phone.get(f"{job}/measure/filter-restriction").select_one(".back a")["href"]
+    assert [group["id"] for group in phone.get(back).select("details[open]")] == ["air"]
+    back = phone.get("/work/touch-safe").select_one(".back a")["href"]
+    assert [group["id"] for group in phone.get(back).select("details[open]")] == ["heat"]

@@ -1,4 +1,4 @@
-"""Worksheets in a real browser with the server stopped: judged while typed, longer tables, drafts with units."""
+"""Worksheets in a real browser without a server: judged while typed, longer tables, drafts with units."""
 
 from playwright.sync_api import expect
 

@@ -21,7 +21,7 @@ BACK = {"safe": "Make safe", "fasteners": "Close up", "prove": "Prove"}  # steps
 
 def show_list(visit: Visit) -> Reply:
     held = cautions.hold(visit, "measure")
-    return held or page("measure_list.html", {"groups": offer.on_list(visit)})
+    return held or page("measure_list.html", {"groups": offer.on_list(visit), "kind": visit.asked("kind")})
 
 
 def show(visit: Visit) -> Reply:
@@ -32,8 +32,12 @@ def show(visit: Visit) -> Reply:
     if held:
         return held
     record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
-    sheet = Worksheet(measure, worksheet.form_of(record["data"], measure) if record else {})
-    return _form(visit, sheet, record["data"]["verdict"] if record else None, record)
+    if record:
+        sheet = Worksheet(measure, worksheet.form_of(record["data"], measure))
+        return _form(visit, sheet, record["data"]["verdict"], record)
+    readings = [other["data"] for other in jobs.of_kind(visit.job["settled"], "reading")]
+    form = worksheet.preferred(measure, readings, visit.content["measures"])
+    return _form(visit, Worksheet(measure, form), None, None)
 
 
 def preview(visit: Visit) -> Reply:
@@ -59,7 +63,7 @@ def write(visit: Visit) -> Reply:
         return _form(visit, sheet, None, None)
     sheet.require()
     verdict = sheet.verdict()
-    if verdict is None and not (sheet.text("keep") and sheet.anything()):
+    if verdict is None and not (sheet.text("keep") and sheet.can_keep()):
         return _form(visit, sheet, None, None, 422)
     return save(_drafts(visit, sheet, verdict), visit.at("measure", measure["key"]))
 
@@ -133,7 +137,7 @@ def _form(
     context["refused"] = record["data"].get("refused", "") if record else ""
     context["step"] = {"key": step, "name": BACK.get(step, "Measure")}
     context["failed"] = status != 200
-    context["keep"] = status != 200 and sheet.anything()
+    context["keep"] = status != 200 and sheet.can_keep()
     if status == 200:  # nothing was asked to be judged
         context["wrong"], context["error"] = [], sheet.errors.get(WHOLE, "")
     return page("measure.html", context, status)

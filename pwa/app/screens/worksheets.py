@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 
 def show_list(visit: Visit) -> Reply:
-    return page("work_list.html", {"groups": offer.alone(visit.content["measures"])})
+    return page(
+        "work_list.html", {"groups": offer.alone(visit.content["measures"]), "kind": visit.asked("kind")}
+    )
 
 
 def show(visit: Visit) -> Reply:
