@@ -7,6 +7,7 @@ from pwa.app import job as jobs
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.protocol import Record
     from pwa.app.visit import Visit
 
 # The kinds in the order in which a job meets them.
@@ -28,15 +29,16 @@ DRAWN = {"fasteners": {"key": "order", "title": "Order of tightening, drawn"}}
 
 def at_step(visit: "Visit", step: str) -> "list[dict[str, Any]]":
     """Rows for the measures that one step offers, with how far each is."""
-    return [_row(visit, measure) for measure in _of_drive(visit) if measure["step"] == step]
+    done = _readings(visit)
+    return [_row(measure, done) for measure in _of_drive(visit) if measure["step"] == step]
 
 
 def on_list(visit: "Visit") -> "list[dict[str, Any]]":
     """Groups by kind for the list of measurements, each with its rows."""
     listed = [measure for measure in _of_drive(visit) if measure["step"] not in OWN_SCREEN]
-    groups = []
+    readings, groups = _readings(visit), []
     for key, title in KINDS:
-        rows = [_row(visit, measure) for measure in listed if measure["kind"] == key]
+        rows = [_row(measure, readings) for measure in listed if measure["kind"] == key]
         done = len([row for row in rows if row["mark"]])
         if rows:
             groups.append({"key": key, "title": title, "rows": rows, "done": done})
@@ -59,8 +61,13 @@ def _of_drive(visit: "Visit") -> "list[dict[str, Any]]":
     return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
 
 
-def _row(visit: "Visit", measure: "dict[str, Any]") -> "dict[str, str]":
-    record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
+def _readings(visit: "Visit") -> "dict[str, Record]":
+    """The latest settled reading of each measure."""
+    return {record["data"]["measure"]: record for record in jobs.of_kind(visit.job["settled"], "reading")}
+
+
+def _row(measure: "dict[str, Any]", readings: "dict[str, Record]") -> "dict[str, str]":
+    record = readings.get(measure["key"])
     state = "Not yet"
     if record:
         verdict = record["data"]["verdict"]

@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from pwa.app import bolts
 from pwa.engine import fasteners, measures, units
-from pwa.engine.measures.fasteners import MAKER, lubricated
 
 if TYPE_CHECKING:
     from typing import Any
@@ -70,6 +69,9 @@ def read(typed: "dict[str, str]") -> "dict[str, Any]":
 
 def warnings(data: "dict[str, Any]") -> "list[str]":
     """What speaks against this torque on this bolt: beyond its proof load, or not meant for its thread."""
+    # Here and not above: loaded when a torque sheet is, so that the phone's start does not pay for it.
+    from pwa.engine.measures.fasteners import MAKER, lubricated
+
     bolt = data.get("bolt") or {}
     if "strength" in bolt and "diameter" in bolt and "surface" in bolt:
         values = dict(bolt)
