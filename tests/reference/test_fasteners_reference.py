@@ -101,6 +101,31 @@ def test_shigley_example_8_3(tightening):
     assert long / (POUND * INCH) == pytest.approx(3551, rel=0.005)
 
 
+# SAE J429 as printed in Shigley & Mischke, 5th edition, page 341: size in inch, then proof, yield, tensile
+# strength in ksi; 1 ksi = 6.894757 MPa (NIST SP 811).
+@pytest.mark.parametrize(
+    ("grade", "size", "printed"),
+    [
+        ("grade-2", 0.75, (55, 57, 74)),
+        ("grade-2", 1.0, (33, 36, 60)),
+        ("grade-5", 1.0, (85, 92, 120)),
+        ("grade-5", 1.25, (74, 81, 105)),
+        ("grade-8", 1.5, (120, 130, 150)),
+        ("grade-8.2", 0.5, (120, 130, 150)),
+    ],
+)
+def test_strengths_of_sae_j429(threads, grade, size, printed):
+    found = threads.strength(grade, size * INCH)
+    ksi = [found[name] / 6.894757e6 for name in ("proof", "yielding", "tensile")]
+    assert ksi == pytest.approx(list(printed))
+
+
+def test_nut_factors_of_shigley(twin):
+    # Shigley's Mechanical Engineering Design, 9th edition, table 8-15; anti-seize is from memory.
+    surfaces = twin("pwa.engine.measures.fasteners").SURFACES
+    assert surfaces == {"black": 0.30, "zinc": 0.20, "oil": 0.18, "cadmium": 0.16, "anti-seize": 0.12}
+
+
 # VDI 2230:2001, tables of preload in kN and torque in N·m at a friction of 0.12, fine threads, 8.8, 10.9
 # and 12.9, 90 % of yield; hexagon heads: face dw of ISO 4014, hole of ISO 273, middle series, in mm.
 @pytest.mark.parametrize(
