@@ -4,6 +4,7 @@ import contextlib
 from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
@@ -12,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Mount, Route
 
 from server import desk, errors, notebook, site, sync, uploads
-from server.guard import DESK, Guard
+from server.guard import DESK, Guard, is_inside
 from server.headers import SecurityHeaders
 from server.settings import Settings
 from server.shop import Shop
@@ -20,6 +21,15 @@ from server.shop import Shop
 
 async def _to_desk(request: Request) -> Response:
     return RedirectResponse(f"{DESK}/", 307)
+
+
+async def _worksheet(request: Request) -> Response:
+    """The handbook links to worksheets as the phone has them; a browser at the desk gets the desk's."""
+    if await run_in_threadpool(is_inside, request):
+        return RedirectResponse(
+            str(request.url.replace(scheme="", netloc="", path=DESK + request.url.path)), 307
+        )
+    return await site.serve(request)
 
 
 PACKED = [Middleware(GZipMiddleware, compresslevel=6)]
@@ -44,6 +54,8 @@ ROUTES = [
         ],
         middleware=[Middleware(Guard), *PACKED],
     ),
+    Route("/work", _worksheet),
+    Route("/work/{key}", _worksheet),
     Route("/{path:path}", site.serve),
 ]
 

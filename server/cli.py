@@ -6,7 +6,9 @@ import importlib.util
 import sys
 from collections.abc import Sequence
 
-COMMANDS = ("build", "serve", "code", "isolate", "network", "codes", "circuits", "air", "heat")
+COMMANDS = (
+    "build", "serve", "code", "isolate", "network", "codes", "circuits", "air", "heat", "fasteners",
+)  # fmt: skip
 
 
 def parser() -> argparse.ArgumentParser:

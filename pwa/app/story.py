@@ -113,14 +113,37 @@ def _skipped(data: "dict[str, Any]", content: "Content") -> str:
 
 
 def _reading(data: "dict[str, Any]", content: "Content") -> str:
-    labels = {}
+    asked: list[dict[str, Any]] = []
     for measure in content["measures"]:
         if measure["key"] == data["measure"]:
-            labels = {item["key"]: item["label"] for item in measure["inputs"]}
-    given = [name for name in sorted(data["typed"]) if data["typed"][name]]
-    typed = ", ".join([f"{labels.get(name, name)} {data['typed'][name]}" for name in given])
-    sentence = data["verdict"]["sentence"] if data.get("verdict") else ""
-    return f"{name_of(content, 'measures', data['measure'], 'title')} ({typed}). {sentence}"
+            asked = measure["inputs"]
+    known = [item["key"] for item in asked]
+    later = [{"key": name, "label": name} for name in sorted(data["typed"]) if name not in known]
+    given = [item for item in asked + later if data["typed"].get(item["key"])]
+    typed = ", ".join([f"{item['label']} {_typed(item, data)}" for item in given])
+    verdict = data["verdict"]
+    sentence = verdict["sentence"] if verdict else "No verdict. " + data.get("refused", "")
+    source = f" Source: {data['limit_source']}." if data.get("limit_source") else ""
+    return f"{name_of(content, 'measures', data['measure'], 'title')} ({typed}). {sentence}{source}"
+
+
+def _typed(item: "dict[str, Any]", data: "dict[str, Any]") -> str:
+    """What was typed into one field: a number with the unit chosen beside it, a choice, or a table's rows."""
+    typed, chosen = data["typed"][item["key"]], data.get("units", {})
+    if isinstance(typed, list):
+        names = [f"{item['key']}.{column['key']}" for column in item.get("columns", [])]
+        names += [""] * (len(typed[0]) - len(names))
+        rows = [[_with_unit(cell, chosen.get(name, "")) for cell, name in zip(row, names)] for row in typed]
+        return "; ".join([", ".join(row) for row in rows])
+    for choice in item.get("choices", []):
+        if choice["key"] == typed:
+            return str(choice["label"])
+    return _with_unit(typed, chosen.get(item["key"], ""))
+
+
+def _with_unit(typed: str, unit: str) -> str:
+    """A number that was typed without a unit, with the one it was read in."""
+    return f"{typed} {unit}" if typed and typed[-1] in "0123456789" and unit not in ("", "1") else typed
 
 
 def _photo(data: "dict[str, Any]", content: "Content") -> str:
@@ -145,11 +168,13 @@ def _repair(data: "dict[str, Any]", content: "Content") -> str:
 
 def _fastener(data: "dict[str, Any]", content: "Content") -> str:
     place = name_of(content, "fasteners", data["place"])
-    return f"{place}: {data['count']} × {data['torque']:.1f} N·m ({data['source']})"
+    turn = f" and {data['turn']:g}°" if data.get("turn") else ""
+    return f"{place}: {data['count']} × {data['torque']:.1f} N·m{turn} ({data['source']})"
 
 
 def _torque(data: "dict[str, Any]", content: "Content") -> str:
-    return f"no. {data['bolt']}: {data['actual']:.1f} N·m"
+    turned = f" and {data['turned']:g}°" if data.get("turned") is not None else ""
+    return f"no. {data['bolt']}: {data['actual']:.1f} N·m{turned}"
 
 
 def _cause(data: "dict[str, Any]", content: "Content") -> str:

@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
+from pwa.app import bolts, offer
 from pwa.build.schema import Content
-from pwa.engine import fasteners
 
 Render = Callable[[str, dict[str, Any]], str]
 
@@ -40,7 +40,7 @@ def pages(content: Content, render: Render) -> dict[str, str]:
     def page(template: str, path: str, **context: Any) -> str:
         return render(f"handbook/{template}.html", {**common, "path": path, **context})
 
-    made = {"/handbook/": page("index", "/handbook/", general=GENERAL)}
+    made = {"/handbook/": page("index", "/handbook/", general=GENERAL, worksheets=_kinds(data))}
     for key, title in GENERAL.items():
         path = f"/handbook/{key}.html"
         made[path] = page(key, path, title=title, **_extras(key, data))
@@ -48,6 +48,11 @@ def pages(content: Content, render: Render) -> dict[str, str]:
         path = f"/handbook/procedures/{procedure['key']}.html"
         made[path] = page("procedure", path, procedure=procedure)
     return made
+
+
+def _kinds(data: dict[str, Any]) -> list[str]:
+    """What there are worksheets for; they need Python, so they are pages of the app."""
+    return [group["title"] for group in offer.alone(data["measures"])]
 
 
 def _extras(key: str, data: dict[str, Any]) -> dict[str, Any]:
@@ -78,12 +83,4 @@ def _numbers(key: str) -> tuple[list[int], str]:
 
 def _drawings() -> list[dict[str, Any]]:
     """The cross order for usual bolt counts, as numbers for an SVG."""
-    return [{"count": count, "bolts": _bolts(count)} for count in DRAWN]
-
-
-def _bolts(count: int) -> list[dict[str, str]]:
-    places = fasteners.positions(count)
-    return [
-        {"turn": str(turn), "x": f"{72 * places[bolt - 1][0]:.1f}", "y": f"{72 * places[bolt - 1][1]:.1f}"}
-        for turn, bolt in enumerate(fasteners.pattern(count, "cross"), 1)
-    ]
+    return [bolts.drawing(count, "cross") for count in DRAWN]

@@ -179,6 +179,7 @@ class Input(Strict):
     hint: str = ""
     signed: bool = False
     optional: bool = False
+    maker: bool = False  # a value that only the maker or the shop knows: it is saved with its source
 
     @model_validator(mode="after")
     def number_has_unit(self) -> Self:
@@ -188,12 +189,17 @@ class Input(Strict):
 
 
 class Limit(Strict):
-    """A number a verdict is held against; the shop may overwrite it with its own and its source."""
+    """A number a verdict is held against; the shop may overwrite it with its own and its source.
+
+    `soft` says how sharp the boundary is: its standard deviation, in the limit's unit. A reading near the
+    limit then counts partly for either side.
+    """
 
     key: str
     label: str
     value: float
     unit: Words
+    soft: float = Field(default=0.0, ge=0)
     source: str
 
 

@@ -1,77 +1,10 @@
-"""Threaded fasteners: stress area, proof load, torque, extension correction, tightening order.
+"""Tightening at the joint: wrench with an extension, stages, order, where bolts stand.
 
-A maker's torque always goes first; nothing here replaces it.
-Sources: ISO 898-1 (areas, proof stress), Shigley, Mechanical Engineering Design (T = K d F),
-US Army TM 1-1500-204-23-9 (extension), ISO 6789 (tools).
+A maker's torque, stages and order always go first; nothing here replaces them.
+Sources: US Army TM 1-1500-204-23-9 (extension); the rest is common practice.
 """
 
 from math import cos, pi, radians, sin
-
-from pwa.engine import units
-
-# Proof stress in MPa for sizes up to M16, ISO 898-1:2013 table 3. 4.6 and 5.6 are from memory.
-PROOF_STRESS = {
-    "4.6": 225.0, "4.8": 310.0, "5.6": 280.0, "5.8": 380.0, "6.8": 440.0, "8.8": 580.0, "9.8": 650.0,
-    "10.9": 830.0, "12.9": 970.0,
-}  # fmt: skip
-
-
-def stress_area(diameter: float, pitch: float) -> float:
-    """mm² of an ISO thread of `diameter` and `pitch` mm: π/4 (d − 0.938194 P)² (ISO 898-1).
-
-    Raises:
-        ValueError: a pitch that no such thread has.
-    """
-    if not 0 < pitch < diameter:
-        raise ValueError("A thread has a pitch above 0 mm and below its diameter.")
-    core = diameter - 0.938194 * pitch
-    return pi / 4 * core * core
-
-
-def proof_load(diameter: float, pitch: float, strength: str) -> float:
-    """N that a bolt up to 16 mm of a class such as "10.9" carries without lasting stretch: Sp As (ISO 898-1).
-
-    Raises:
-        ValueError: a class or size outside the table.
-    """
-    if strength not in PROOF_STRESS:
-        raise ValueError(f"{strength} is no property class known here; it stands on the bolt's head.")
-    if diameter > 16:
-        raise ValueError("Proof stress is known here for threads up to 16 mm.")
-    return PROOF_STRESS[strength] * stress_area(diameter, pitch)
-
-
-def torque_for_preload(k: float, diameter: float, force: float) -> float:
-    """N·m for a preload `force` in N: T = K d F, d in mm (Shigley). K is 0.2 for a dry zinc-plated bolt."""
-    return k * diameter / 1000 * force
-
-
-def exceeds_proof(torque: float, k: float, diameter: float, pitch: float, strength: str) -> str:
-    """A warning if `torque` in N·m, at that K, loads the bolt beyond its proof load; else "".
-
-    F = T / (K d), held against Sp · As.
-
-    Raises:
-        ValueError: no K, or a thread or class that `proof_load` refuses.
-    """
-    if k <= 0:
-        raise ValueError("The nut factor K is above 0; 0.2 is usual for a dry bolt.")
-    force, proof = torque / (k * diameter / 1000), proof_load(diameter, pitch, strength)
-    if force <= proof:
-        return ""
-    return (
-        f"{torque:.1f} N·m at K = {k:.2f} loads the bolt with {force / 1000:.1f} kN, above the "
-        f"{proof / 1000:.1f} kN that class {strength} carries without lasting stretch. "
-        "Check unit, size and class; the maker's value goes first."
-    )
-
-
-def newton_metres(pound_feet: float) -> float:
-    return units.convert(pound_feet, "lb·ft", "N·m")
-
-
-def pound_feet(newton_metres: float) -> float:
-    return units.convert(newton_metres, "N·m", "lb·ft")
 
 
 def extension(torque: float, wrench: float, length: float, angle_deg: float) -> float:
@@ -90,6 +23,25 @@ def extension(torque: float, wrench: float, length: float, angle_deg: float) -> 
     if lever <= 0.2 * wrench:
         raise ValueError("Folded back this far the wrench says nothing about the torque; turn the extension.")
     return torque * wrench / lever
+
+
+def stages(final: float, first: float, count: int) -> "list[float]":
+    """Torques of `count` stages in even steps from `first`, a share of the final torque, up to all of it.
+
+    Common practice, no source; the maker's stages go first.
+
+    Raises:
+        ValueError: no torque, no stage, or a first share that is none.
+    """
+    if final <= 0:
+        raise ValueError("A torque is above 0.")
+    if not 1 <= count <= 6:
+        raise ValueError("There are from 1 to 6 stages.")
+    if not 0 < first < 1:
+        raise ValueError("The first stage is a part of the final torque, above none and below all of it.")
+    if count == 1:
+        return [final]
+    return [final * (first + (1 - first) * step / (count - 1)) for step in range(count)]
 
 
 def pattern(count: int, kind: str) -> "list[int]":
@@ -126,6 +78,13 @@ def pattern(count: int, kind: str) -> "list[int]":
 def positions(count: int) -> "list[list[float]]":
     """Where the bolts stand on a circle of radius 1: the first at the top, then clockwise, y down."""
     return [[sin(2 * pi * bolt / count), -cos(2 * pi * bolt / count)] for bolt in range(count)]
+
+
+def in_row(count: int) -> "list[list[float]]":
+    """Where bolts of a row stand, from -1 to 1, every other one lower, so that many fit a drawing."""
+    if count == 1:
+        return [[0.0, 0.0]]
+    return [[2 * bolt / (count - 1) - 1, 0.25 if bolt % 2 else -0.25] for bolt in range(count)]
 
 
 def _nearest(bolt: int, others: "list[int]", count: int) -> int:

@@ -12,6 +12,7 @@ from pwa.engine import typed_number
 if TYPE_CHECKING:
     Scale = tuple[float, float]
 
+HALF_UP = 1 + 1e-12  # 56.25 is shown as 56.3, as people round; bare, the two interpreters differ on a tie
 POUND_FORCE = 0.45359237 * 9.80665  # N
 INCH = 0.0254  # m
 FOOT = 0.3048  # m
@@ -41,6 +42,7 @@ UNITS: "dict[str, dict[str, Scale]]" = {
         "lb·in": (POUND_FORCE * INCH, 0.0),
         "kgf·m": (9.80665, 0.0),
     },
+    "force": {"N": (1.0, 0.0), "kN": (1e3, 0.0), "lbf": (POUND_FORCE, 0.0)},
     "voltage": {"V": (1.0, 0.0), "mV": (1e-3, 0.0)},
     "current": {"A": (1.0, 0.0), "mA": (1e-3, 0.0)},
     "resistance": {"Ω": (1.0, 0.0), "mΩ": (1e-3, 0.0), "kΩ": (1e3, 0.0)},
@@ -70,6 +72,8 @@ UNITS: "dict[str, dict[str, Scale]]" = {
     # Counts: nothing to convert, but typed and shown like the rest.
     "places": {"places": (1.0, 0.0)},
     "cycles": {"cycles": (1.0, 0.0)},
+    "pieces": {"pieces": (1.0, 0.0)},
+    "threads": {"threads/in": (1.0, 0.0)},
     "number": {"1": (1.0, 0.0)},
 }
 # What people type for a unit, in lower case without spaces, dots, dashes and brackets.
@@ -80,7 +84,8 @@ ALIASES = {
     "degc": "°C", "degf": "°F", "ohm": "Ω", "ohms": "Ω", "mohm": "mΩ", "kohm": "kΩ", "volt": "V",
     "volts": "V", "amp": "A", "amps": "A", "percent": "%", "inch": "in", "inches": "in", '"': "in",
     "feet": "ft", "foot": "ft", "'": "ft", "sec": "s", "seconds": "s", "minutes": "min", "hours": "h",
-    "place": "places", "cycle": "cycles", "hpa": "mbar", "mb": "mbar", "millibar": "mbar",
+    "place": "places", "cycle": "cycles", "piece": "pieces", "tpi": "threads/in", "lb": "lbf", "lbs": "lbf",
+    "hpa": "mbar", "mb": "mbar", "millibar": "mbar",
     "lb/in²": "psi", "lb/in2": "psi", "lbf/in2": "psi", "kg/cm²": "kgf/cm²", "kg/cm2": "kgf/cm²",
     "kgf/cm2": "kgf/cm²", '"hg': "inHg", "inchhg": "inHg", "incheshg": "inHg", '"h2o': "inH2O",
     "inh20": "inH2O", "inh₂o": "inH2O", "inwc": "inH2O", '"wc': "inH2O", "inchh2o": "inH2O",
@@ -238,7 +243,7 @@ def show(value: float, unit: str, digits: int = 1) -> str:
     for scales in UNITS.values():
         if unit in scales:
             factor, offset = scales[unit]
-            return f"{(value - offset) / factor:.{digits}f} {unit}"
+            return f"{HALF_UP * (value - offset) / factor:.{digits}f} {unit}"
     raise ValueError(f"{unit} is no unit known here.")
 
 

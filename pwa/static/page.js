@@ -70,15 +70,27 @@ const isTyped = (/** @type {EventTarget | null} */ target) =>
 
 document.addEventListener("input", ({ target }) => {
   const field = /** @type {HTMLInputElement} */ (target);
-  if (isTyped(target) && field.name) localStorage.setItem(keyOf(field), field.value);
+  if ((isTyped(target) || target instanceof HTMLSelectElement) && field.name) localStorage.setItem(keyOf(field), field.value);
 });
 
 function restoreDrafts() {
   for (const field of document.querySelectorAll("input, textarea")) {
     const input = /** @type {HTMLInputElement} */ (field);
     const kept = isTyped(input) && input.name ? localStorage.getItem(keyOf(input)) : null;
-    if (kept !== null && !input.value) input.value = kept;
+    if (kept === null || input.value) continue;
+    input.value = kept;
+    restoreUnit(input.dataset.unit);
   }
+}
+
+/**
+ * A number comes back with the unit it was typed in, and a unit never without its number.
+ * @param {string | undefined} name
+ */
+function restoreUnit(name) {
+  const choice = name ? document.getElementsByName(name)[0] : undefined;
+  const kept = choice instanceof HTMLSelectElement ? localStorage.getItem(keyOf(choice)) : null;
+  if (choice instanceof HTMLSelectElement && kept !== null) choice.value = kept;
 }
 
 /** A page that came after a form was sent and accepted: what was typed on the way is in the record now. */

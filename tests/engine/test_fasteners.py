@@ -1,4 +1,4 @@
-"""Tightening orders, extensions and overload, as a technician meets them."""
+"""Tightening orders, extensions and stages, as a technician meets them."""
 
 import itertools
 import math
@@ -63,22 +63,32 @@ def test_bolts_are_numbered_clockwise_from_the_top(fasteners):
     assert flat == pytest.approx([0, -1, 1, 0, 0, 1, -1, 0], abs=1e-12)  # y points down on a screen
 
 
-def test_a_torque_beyond_proof_is_warned_of(fasteners):
-    assert fasteners.exceeds_proof(25, 0.2, 8, 1.25, "8.8") == ""
-    said = fasteners.exceeds_proof(33.9, 0.12, 8, 1.25, "8.8")
-    assert "35.3 kN, above the 21.2 kN" in said
-    assert "maker's value" in said
-
-
 @given(st.floats(0.1, 1000), st.floats(100, 1500), st.floats(0, 300))
 def test_a_square_extension_changes_nothing_and_a_straight_one_lowers_the_setting(torque, wrench, length):
     assert module.extension(torque, wrench, length, 90) == pytest.approx(torque)
     assert module.extension(torque, wrench, length, 0) <= torque * (1 + 1e-12)
 
 
-@given(st.floats(0, 5000))
-def test_pound_feet_and_newton_metres_turn_each_other_back(torque):
-    assert module.newton_metres(module.pound_feet(torque)) == pytest.approx(torque)
+@given(st.floats(1, 1000), st.floats(0.1, 0.9), st.integers(2, 6))
+def test_stages_go_up_evenly_from_the_first_share_to_all_of_it(torque, first, count):
+    steps = module.stages(torque, first, count)
+    assert steps[0] == pytest.approx(first * torque)
+    assert steps[-1] == pytest.approx(torque)
+    rises = [later - earlier for earlier, later in itertools.pairwise(steps)]
+    assert rises == pytest.approx([rises[0]] * (count - 1))
+    assert rises[0] > 0
+
+
+def test_one_stage_is_the_torque_itself(fasteners):
+    assert fasteners.stages(60, 0.3, 1) == [60]
+
+
+@given(COUNTS)
+def test_bolts_of_a_row_stand_apart_inside_the_drawing(count):
+    places = module.in_row(count)
+    assert len(places) == count
+    assert all(-1 <= x <= 1 and -1 <= y <= 1 for x, y in places)
+    assert [x for x, _ in places] == sorted({x for x, _ in places})
 
 
 @pytest.mark.parametrize(
@@ -88,10 +98,9 @@ def test_pound_feet_and_newton_metres_turn_each_other_back(torque):
         ("pattern", [4, "zigzag"], "no order known"),
         ("extension", [50, 0, 50, 0], "length is above 0"),
         ("extension", [50, 100, 90, 180], "turn the extension"),
-        ("stress_area", [8, 8], "pitch"),
-        ("proof_load", [8, 1.25, "7.7"], "no property class"),
-        ("proof_load", [20, 2.5, "8.8"], "up to 16 mm"),
-        ("exceeds_proof", [25, 0, 8, 1.25, "8.8"], "nut factor"),
+        ("stages", [0, 0.3, 3], "above 0"),
+        ("stages", [60, 1.0, 3], "a part of"),
+        ("stages", [60, 0.3, 7], "1 to 6"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_reason(fasteners, name, given, says):

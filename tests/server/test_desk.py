@@ -181,3 +181,11 @@ def test_a_form_is_bounded(browser):
     form = {"Content-Type": "application/x-www-form-urlencoded"}
     assert browser.post("/desk/job/1/note", content=many, headers=form).status_code == 400
     assert browser.get("/desk/?" + many).status_code == 200
+
+
+def test_the_handbooks_worksheets_open_at_the_desk_that_is_signed_in(server, browser):
+    answer = browser.get("/work/supply-drop?kind=air")
+    assert (answer.status_code, answer.headers["Location"]) == (307, "/desk/work/supply-drop?kind=air")
+    assert browser.get("/work").headers["Location"] == "/desk/work"
+    page = httpx.get(server.url + "/work/supply-drop", headers={"Accept": "text/html"})
+    assert "First page" in page.text  # a phone that has yet to keep the app

@@ -1,4 +1,4 @@
-"""`layby air`, `circuits` and `heat`: listed, asked, answered in words and as JSON."""
+"""Worksheets in a terminal: listed, asked, answered in words and as JSON, mistakes in one sentence."""
 
 import json
 import shlex
@@ -6,7 +6,7 @@ import shlex
 import pytest
 
 from server import cli
-from server.commands import air, circuits, heat
+from server.commands import air, circuits, fasteners, heat
 
 BOOST = ["air", "expected-boost", "known=200 kPa", "boost=23 psi", "reads=gauge", "altitude=5280 ft"]
 HOT = ["heat", "touch-safe", "ambient=20", "surface=dull", "contact=hold"]
@@ -70,13 +70,18 @@ def test_a_command_may_offer_measures_of_two_kinds(capsys):
     assert "touch-safe" not in said
 
 
-@pytest.mark.parametrize("example", [air.EXAMPLE, circuits.EXAMPLE, heat.EXAMPLE])
+def test_a_torque_is_typed_in_any_of_its_units(capsys):
+    assert cli.main(["fasteners", "v-band-steps", "torque=100 lb·in", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["value"] == pytest.approx(11.298, abs=0.001)  # NIST SP 811
+
+
+@pytest.mark.parametrize("example", [air.EXAMPLE, circuits.EXAMPLE, heat.EXAMPLE, fasteners.EXAMPLE])
 def test_the_example_of_the_help_works(example, capsys):
     assert cli.main(shlex.split(example)[1:]) == 0
     assert "Mind:" in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("command", ["air", "circuits", "heat"])
+@pytest.mark.parametrize("command", ["air", "circuits", "heat", "fasteners"])
 def test_the_help_has_an_example(command, capsys):
     with pytest.raises(SystemExit):
         cli.main([command, "--help"])

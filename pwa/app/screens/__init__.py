@@ -12,6 +12,7 @@ from pwa.app.screens import (
     joints,
     measure,
     notes,
+    order,
     phone,
     photos,
     prices,
@@ -20,9 +21,10 @@ from pwa.app.screens import (
     safe,
     sheet,
     summary,
+    worksheets,
 )
 
 SCREENS = [
     jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, photos, repair, fasteners, cause,
-    prove, summary, notes, phone, prices,
+    prove, summary, notes, phone, prices, order, worksheets,
 ]  # fmt: skip

@@ -2,29 +2,18 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app import bolts, cautions, offer, torque_sheet
 from pwa.app import job as jobs
 from pwa.app.records import draft
-from pwa.app.story import name_of
+from pwa.app.torque_sheet import FIELDS, UNITS, both
 from pwa.app.visit import Reply, Visit, page, save
-from pwa.engine import fasteners, units
+from pwa.engine import units
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
     from pwa.app.visit import Route
-
-KINDS = [
-    {"key": "cross", "label": "Cross"},
-    {"key": "circle", "label": "Round and round"},
-    {"key": "spiral", "label": "From the middle outwards"},
-]
-UNITS = [{"key": "N·m", "label": "N·m"}, {"key": "lb·ft", "label": "lb·ft"}]
-FIELDS = ("count", "kind", "torque", "unit", "source", "wrench", "extension", "angle")
-MOST_BOLTS = 36
-TOOL_SCATTER = 0.04  # ISO 6789: a setting torque tool is within 4 % above 10 N·m
-DRAWING = 100  # half the drawing's width; the bolt circle has 0.72 of it
 
 
 def show_list(visit: Visit) -> Reply:
@@ -36,11 +25,11 @@ def show_list(visit: Visit) -> Reply:
         sheet = _sheet(visit, place["key"])
         state = "No value entered yet"
         if sheet:
-            done = len(_torqued(visit, sheet))
-            state = f"{done} of {sheet['data']['count']} torqued to {_both(sheet['data']['torque'])}"
-        mark = "done" if sheet and len(_torqued(visit, sheet)) == sheet["data"]["count"] else ""
+            done = len(_ticks(visit, sheet))
+            state = f"{done} of {sheet['data']['count']} torqued to {both(sheet['data']['torque'])}"
+        mark = "done" if sheet and len(_ticks(visit, sheet)) == sheet["data"]["count"] else ""
         rows.append({"key": place["key"], "name": place["name"], "state": state, "mark": mark})
-    return page("fasteners.html", {"rows": rows})
+    return page("fasteners.html", {"rows": rows, "offered": offer.at_step(visit, "fasteners")})
 
 
 def show(visit: Visit) -> Reply:
@@ -51,7 +40,7 @@ def enter(visit: Visit) -> Reply:
     """The shop's value for this place. A new value starts a new sheet: bolts are torqued to it again."""
     typed = {name: visit.field(name) for name in FIELDS}
     try:
-        data = _read(typed)
+        data = torque_sheet.read(typed)
     except ValueError as error:
         return _page(visit, typed, str(error), 422)
     data["place"] = visit.params["place"]
@@ -63,62 +52,32 @@ def enter(visit: Visit) -> Reply:
 
 
 def tick(visit: Visit) -> Reply:
-    """One bolt with the value the wrench showed."""
+    """One bolt with the value the wrench showed, or the angle it was turned by."""
     sheet = _sheet(visit, visit.params["place"])
     if sheet is None:
         return _page(visit, {}, "Enter the torque and where it comes from first.", 422)
-    typed = visit.field("actual")
+    wanted, typed = sheet["data"], visit.field("actual")
+    data: dict[str, Any] = {"fastener": sheet["id"], "actual": wanted["torque"], "typed": typed}
     try:
-        actual = units.parse(typed, "torque", sheet["data"]["unit"])
-        bolt = int(visit.field("bolt"))
+        if wanted.get("turn"):
+            data["turned"] = units.parse(typed, "angle", "°")
+        else:
+            shown = units.parse(typed, "torque", wanted["unit"])
+            data["actual"] = shown * wanted["torque"] / wanted["setting"]  # at the bolt, behind the extension
+        data["bolt"] = int(visit.field("bolt"))
     except ValueError as error:
         return _page(visit, {}, f"The value at the wrench: {error}", 422)
-    if not 1 <= bolt <= sheet["data"]["count"]:
+    if not 1 <= data["bolt"] <= wanted["count"]:
         return _page(visit, {}, "There is no such bolt on this sheet.", 422)
-    data = {"fastener": sheet["id"], "bolt": bolt, "actual": actual, "typed": typed}
     earlier = [
         record
         for record in jobs.of_kind(visit.job["heads"], "torque", fastener=sheet["id"])
-        if record["data"]["bolt"] == bolt
+        if record["data"]["bolt"] == data["bolt"]
     ]
     return save(
         [draft(visit.job["id"], "torque", data, jobs.ids(earlier))],
         visit.at("fasteners", visit.params["place"]),
     )
-
-
-def _read(typed: "dict[str, str]") -> "dict[str, Any]":
-    if not typed["source"]:
-        raise ValueError(
-            "Write where the torque comes from: the maker's manual and page, or who measured it."
-        )
-    if typed["unit"] not in [unit["key"] for unit in UNITS]:
-        raise ValueError("Choose the unit of the torque.")
-    if typed["kind"] not in [kind["key"] for kind in KINDS]:
-        raise ValueError("Choose the order of tightening.")
-    if not typed["count"].isdigit() or not 1 <= int(typed["count"]) <= MOST_BOLTS:
-        raise ValueError(f"The number of fasteners is a whole number from 1 to {MOST_BOLTS}.")
-    torque = units.parse(typed["torque"], "torque", typed["unit"])
-    if torque <= 0:
-        raise ValueError("The torque must be more than nothing.")
-    data: dict[str, Any] = {
-        "count": int(typed["count"]),
-        "kind": typed["kind"],
-        "torque": torque,
-        "typed": typed["torque"],
-        "unit": typed["unit"],
-        "source": typed["source"],
-        "wrench": None,
-        "extension": None,
-        "angle": None,
-        "setting": torque,
-    }
-    if typed["extension"]:
-        data["wrench"] = units.parse(typed["wrench"], "length", "mm")
-        data["extension"] = units.parse(typed["extension"], "length", "mm")
-        data["angle"] = units.parse(typed["angle"] or "0", "angle", "°")
-        data["setting"] = fasteners.extension(torque, data["wrench"], data["extension"], data["angle"])
-    return data
 
 
 def _page(visit: Visit, typed: "dict[str, str]", error: str, status: int = 200) -> Reply:
@@ -129,64 +88,58 @@ def _page(visit: Visit, typed: "dict[str, str]", error: str, status: int = 200) 
     if place is None:
         return page("missing.html", {"what": "This version knows no such place."}, status=404)
     sheet = _sheet(visit, place["key"])
-    shown = {name: typed.get(name, "") for name in FIELDS}
     context = {
         "place": place,
-        "typed": shown,
+        "typed": {name: typed.get(name, "") for name in FIELDS},
         "error": error,
-        "kinds": KINDS,
+        "kinds": bolts.KINDS,
         "units": UNITS,
+        "choices": _choices(visit),
+        "bolt_open": any(typed.get(name) for name in torque_sheet.BOLT),
         "sheet": _sheet_view(visit, sheet) if sheet else None,
     }
     return page("fastener.html", context, status)
 
 
+def _choices(visit: Visit) -> "dict[str, Any]":
+    """Classes and states of the thread, as the worksheet that checks a torque has them."""
+    found: dict[str, Any] = {"strength": [], "meant": [], "surface": []}
+    for measure in visit.content["measures"]:
+        if measure["key"] == torque_sheet.CHECK:
+            found = {item["key"]: item["choices"] for item in measure["inputs"] if item["choices"]}
+    return found
+
+
 def _sheet_view(visit: Visit, sheet: "Record") -> "dict[str, Any]":
-    data, torqued = sheet["data"], _torqued(visit, sheet)
-    order = fasteners.pattern(data["count"], data["kind"])
-    places = fasteners.positions(data["count"])
-    bolts: list[dict[str, Any]] = []
-    for turn in range(len(order)):
-        bolt = order[turn]
-        x, y = places[bolt - 1]
-        actual = torqued.get(bolt)
-        off = actual is not None and abs(actual - data["torque"]) > TOOL_SCATTER * data["torque"]
-        bolts.append(
-            {
-                "bolt": bolt,
-                "turn": turn + 1,
-                "x": f"{72 * x:.1f}",
-                "y": f"{72 * y:.1f}",
-                "actual": "" if actual is None else _both(actual),
-                "off": off,
-            }
-        )
-    waiting = [bolt for bolt in bolts if not bolt["actual"]]
-    return {
-        "count": data["count"],
-        "torque": _both(data["torque"]),
-        "source": data["source"],
-        "unit": data["unit"],
-        "setting": _both(data["setting"]) if data["extension"] else "",
-        "bolts": bolts,
-        "next": waiting[0] if waiting else None,
-        "kind": name_of({"kinds": KINDS}, "kinds", data["kind"], "label"),
-    }
+    data, ticks = sheet["data"], _ticks(visit, sheet)
+    view = bolts.drawing(data["count"], data["kind"])
+    for bolt in view["bolts"]:
+        done = ticks.get(bolt["bolt"])
+        bolt["actual"] = _ticked(done) if done else ""
+        bolt["off"] = torque_sheet.off(data, done) if done else ""
+    waiting = [bolt for bolt in view["bolts"] if not bolt["actual"]]
+    view["torque"], view["source"] = both(data["torque"]), data["source"]
+    view["plan"], view["warnings"] = torque_sheet.plan(data), torque_sheet.warnings(data)
+    view["unit"] = "°" if data.get("turn") else data["unit"]
+    view["asks"] = "how far it was turned after the torque" if data.get("turn") else "what the wrench showed"
+    view["setting"] = both(data["setting"]) if data["extension"] else ""
+    view["next"] = waiting[0] if waiting else None
+    return view
+
+
+def _ticked(tick: "dict[str, Any]") -> str:
+    turned = tick.get("turned")
+    return both(tick["actual"]) + (f" and {turned:g}°" if turned is not None else "")
 
 
 def _sheet(visit: Visit, place: str) -> "Record | None":
     return jobs.latest(visit.job["settled"], "fastener", place=place)
 
 
-def _torqued(visit: Visit, sheet: "Record") -> "dict[int, float]":
-    """Bolt number -> actual torque in N·m."""
+def _ticks(visit: Visit, sheet: "Record") -> "dict[int, dict[str, Any]]":
+    """Bolt number -> what was ticked."""
     ticks = jobs.of_kind(visit.job["settled"], "torque", fastener=sheet["id"])
-    return {record["data"]["bolt"]: record["data"]["actual"] for record in ticks}
-
-
-def _both(torque: float) -> str:
-    """A torque as both kinds of wrench show it."""
-    return f"{units.show(torque, 'N·m')} ({units.show(torque, 'lb·ft')})"
+    return {record["data"]["bolt"]: record["data"] for record in ticks}
 
 
 ROUTES: "list[Route]" = [

@@ -181,9 +181,24 @@ def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":
                 "answer": outcome_label(visit.content, key, outcome),
                 "bars": _bars(reasons[key]) if key in reasons else [],
                 "idle": key in found["uncounted"],
+                "partly": _partly(visit, record["data"]),
             }
             rows.append(row)
     return rows
+
+
+def _partly(visit: Visit, data: "dict[str, Any]") -> str:
+    """A reading near its limit counts partly for either outcome."""
+    shares: dict[str, float] = data.get("weights") or {}
+    known = _finding(visit, data["finding"])
+    if not shares or known is None:
+        return ""
+    parts = [
+        f"{isolation.percent(shares[item['key']])} “{item['label']}”"
+        for item in known["outcomes"]
+        if shares.get(item["key"], 0) > 0
+    ]
+    return "Near its limit, so it counts " + ", ".join(parts) + "."
 
 
 def _bars(reason: "Any") -> "list[dict[str, Any]]":
@@ -283,6 +298,7 @@ def _contradiction(visit: Visit, error: str) -> Reply:
             "answer": outcome_label(visit.content, record["data"]["finding"], record["data"]["outcome"]),
             "bars": [],
             "idle": False,
+            "partly": "",
         }
         for record in jobs.of_kind(visit.job["settled"], "finding")
         if record["data"]["outcome"] != jobs.NOT_CHECKED

@@ -1,196 +1,146 @@
-"""Measurements: numbers typed at the truck become a verdict, and the verdict a finding."""
+"""Measurements in a job: what is typed becomes a reading with its verdict, and the finding it answers."""
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions, findings
+from pwa.app import cautions, fields, findings, offer, worksheet
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
-from pwa.engine import measures, units
+from pwa.app.worksheet import WHOLE, Worksheet
 
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.protocol import Record
+    from pwa.app.records import Draft
     from pwa.app.visit import Route
     from pwa.engine.measures.verdict import Verdict
 
-QUANTITIES = {
-    "V": "voltage",
-    "mV": "voltage",
-    "A": "current",
-    "ohm": "resistance",
-    "Ω": "resistance",
-    "%": "percent",
-    "°": "angle",
-    "kPa": "pressure",
-    "bar": "pressure",
-    "s": "time",
-    "m": "length",
-    "mm": "length",
-}
+BACK = {"safe": "Make safe", "fasteners": "Close up", "prove": "Prove"}  # steps that list their own measures
 
 
 def show_list(visit: Visit) -> Reply:
     held = cautions.hold(visit, "measure")
-    if held:
-        return held
-    done = {record["data"]["measure"]: record for record in jobs.of_kind(visit.job["settled"], "reading")}
-    rows = []
-    for measure in _available(visit):
-        record = done.get(measure["key"])
-        state = record["data"]["verdict"]["sentence"] if record else "Not measured"
-        rows.append(
-            {
-                "key": measure["key"],
-                "title": measure["title"],
-                "state": state,
-                "mark": "done" if record else "",
-            }
-        )
-    return page("measure_list.html", {"rows": rows})
+    return held or page("measure_list.html", {"groups": offer.on_list(visit), "kind": visit.asked("kind")})
 
 
 def show(visit: Visit) -> Reply:
-    measure = _asked(visit)
+    measure = asked(visit)
     if measure is None:
-        return _unknown()
-    return cautions.hold(visit, "measure") or _form(visit, measure, {}, "", None)
+        return unknown()
+    held = cautions.hold(visit, measure["step"])
+    if held:
+        return held
+    record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
+    if record:
+        sheet = Worksheet(measure, worksheet.form_of(record["data"], measure))
+        return _form(visit, sheet, record["data"]["verdict"], record)
+    readings = [other["data"] for other in jobs.of_kind(visit.job["settled"], "reading")]
+    form = worksheet.preferred(measure, readings, visit.content["measures"])
+    return _form(visit, Worksheet(measure, form), None, None)
 
 
 def preview(visit: Visit) -> Reply:
-    """The verdict on what is typed so far; says nothing until it can be computed."""
-    measure = _asked(visit)
+    """The verdict on what is typed so far; says nothing until all that is needed is there."""
+    measure = asked(visit)
     if measure is None:
-        return _unknown()
-    if not all(visit.field(item["key"]) for item in measure["inputs"] if not item["optional"]):
-        return page("verdict.html", {"verdict": None, "error": ""})
-    verdict, error = _verdict(visit, measure)
-    return page("verdict.html", {"verdict": _shown(visit, measure, verdict), "error": error})
+        return unknown()
+    return judged(visit, Worksheet(measure, visit.request["form"]))
+
+
+def rows(visit: Visit) -> Reply:
+    """One table of the form again, with one row more."""
+    measure = asked(visit)
+    return unknown() if measure is None else longer(visit, measure)
 
 
 def write(visit: Visit) -> Reply:
-    measure = _asked(visit)
+    measure = asked(visit)
     if measure is None:
-        return _unknown()
-    verdict, error = _verdict(visit, measure)
-    if verdict is None:
-        return _form(visit, measure, visit.form_values(), error, None, 422)
-    typed = {item["key"]: visit.field(item["key"]) for item in measure["inputs"]}
-    values, limits = _values(visit, measure), _limits(visit, measure)
-    data = {
-        "measure": measure["key"],
-        "typed": typed,
-        "values": values,
-        "limits": limits,
-        "limit_source": visit.field("limit_source"),
-        "verdict": verdict,
-    }
-    earlier = jobs.of_kind(visit.job["heads"], "reading", measure=measure["key"])
-    drafts = [draft(visit.job["id"], "reading", data, jobs.ids(earlier))]
-    if verdict["outcome"] and measure["finding"]:
-        drafts += findings.answer(visit.job, measure["finding"], verdict["outcome"], "measure")
-    return save(drafts, visit.at("measure", measure["key"]))
+        return unknown()
+    sheet = Worksheet(measure, visit.request["form"])
+    if sheet.text(worksheet.MORE):
+        return _form(visit, sheet, None, None)
+    sheet.require()
+    verdict = sheet.verdict()
+    if verdict is None and not (sheet.text("keep") and sheet.can_keep()):
+        return _form(visit, sheet, None, None, 422)
+    return save(_drafts(visit, sheet, verdict), visit.at("measure", measure["key"]))
 
 
-def _verdict(visit: Visit, measure: "dict[str, Any]") -> "tuple[Verdict | None, str]":
-    try:
-        values, limits = _values(visit, measure), _limits(visit, measure)
-        return measures.calculate(measure["calculation"], values, limits), ""
-    except ValueError as error:
-        return None, str(error)
+def judged(visit: Visit, sheet: Worksheet) -> Reply:
+    """The fragment below the form."""
+    verdict = sheet.verdict() if sheet.complete() else None
+    shown = fields.shown(visit.content, sheet.measure, verdict)
+    error = " ".join(sheet.problems()) if sheet.complete() else ""
+    return page("verdict.html", {"verdict": shown, "error": error})
 
 
-def _values(visit: Visit, measure: "dict[str, Any]") -> "dict[str, float]":
-    values = {}
+def longer(visit: Visit, measure: "dict[str, Any]") -> Reply:
+    sheet = Worksheet(measure, visit.request["form"])
     for item in measure["inputs"]:
-        typed = visit.field(item["key"])
-        if typed:
-            values[item["key"]] = _number(typed, item["unit"], item["label"])
-        elif not item["optional"]:
-            raise ValueError(f"Type the value for “{item['label']}”.")
-    return values
+        if item["columns"] and item["key"] == sheet.text(worksheet.MORE):
+            action = visit.request["path"][: -len("/rows")]
+            return page("rows.html", {"field": fields.field(sheet, item), "action": action})
+    return unknown()
 
 
-def _limits(visit: Visit, measure: "dict[str, Any]") -> "dict[str, float]":
-    """Each limit as the shop typed it, else as content has it, in the unit it is written in."""
-    limits, changed = {}, False
-    for item in measure["limits"]:
-        typed = visit.field("limit_" + item["key"])
-        limits[item["key"]] = _number(typed, item["unit"], item["label"]) if typed else item["value"]
-        changed = changed or limits[item["key"]] != item["value"]
-    if changed and not visit.field("limit_source"):
-        raise ValueError("You changed a limit: write where the new value comes from.")
-    return limits
-
-
-def _number(typed: str, unit: str, label: str) -> float:
-    try:
-        return units.parse(typed, QUANTITIES.get(unit, unit), unit)
-    except ValueError as error:
-        raise ValueError(f"{label}: {error}") from None
-
-
-def _form(
-    visit: Visit,
-    measure: "dict[str, Any]",
-    typed: "dict[str, str]",
-    error: str,
-    verdict: "Verdict | None",
-    status: int = 200,
-) -> Reply:
-    record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
-    if record and not typed:
-        typed, verdict = record["data"]["typed"], record["data"]["verdict"]
-    inputs = []
-    for item in measure["inputs"]:
-        row = dict(item)
-        row["typed"] = typed.get(item["key"], "")
-        inputs.append(row)
-    limits = []
-    for item in measure["limits"]:
-        row = dict(item)
-        row["typed"] = typed.get("limit_" + item["key"], "")
-        row["cited"] = visit.content["sources"][item["source"]]["text"]
-        limits.append(row)
-    context = {
-        "measure": measure,
-        "inputs": inputs,
-        "limits": limits,
-        "error": error,
-        "verdict": _shown(visit, measure, verdict),
-    }
-    return page("measure.html", context, status)
-
-
-def _shown(visit: Visit, measure: "dict[str, Any]", verdict: "Verdict | None") -> "dict[str, Any] | None":
-    """A verdict as the page shows it: numbers rounded, and good when it is the finding's normal outcome."""
-    if verdict is None:
-        return None
-    normal = ""
-    for finding in visit.content["findings"]:
-        if finding["key"] == measure["finding"]:
-            normal = finding["outcomes"][0]["key"]
-    mark = "unsure" if not verdict["outcome"] else "good" if verdict["outcome"] == normal else "bad"
-    details = [
-        {"label": item["label"], "value": f"{item['value']:.4g}", "unit": item["unit"]}
-        for item in verdict["details"]
-    ]
-    return {"mark": mark, "sentence": verdict["sentence"], "details": details}
-
-
-def _available(visit: Visit) -> "list[dict[str, Any]]":
-    return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
-
-
-def _asked(visit: Visit) -> "dict[str, Any] | None":
+def asked(visit: Visit) -> "dict[str, Any] | None":
     for measure in visit.content["measures"]:
         if measure["key"] == visit.params["measure"]:
             return dict(measure)
     return None
 
 
-def _unknown() -> Reply:
+def unknown() -> Reply:
     return page("missing.html", {"what": "This version knows no such measurement."}, status=404)
+
+
+def _drafts(visit: Visit, sheet: Worksheet, verdict: "Verdict | None") -> "list[Draft]":
+    """The reading as typed and as read, and what it answers."""
+    measure, job = sheet.measure, visit.job
+    earlier = jobs.of_kind(job["heads"], "reading", measure=measure["key"])
+    data = {
+        "measure": measure["key"],
+        "typed": sheet.typed,
+        "units": sheet.units,
+        "values": sheet.values,
+        "limits": sheet.limits,
+        "limit_source": sheet.source,
+        "verdict": verdict,
+        "refused": " ".join(sheet.problems()),
+    }
+    drafts = [draft(job["id"], "reading", data, jobs.ids(earlier))]
+    outcome = verdict["outcome"] if verdict else ""
+    if outcome and measure["finding"]:
+        return drafts + findings.answer(job, measure["finding"], outcome, "measure", sheet.likelihoods())
+    if _stood_on(job["settled"], measure["finding"], earlier):
+        return drafts + findings.answer(job, measure["finding"], jobs.NOT_CHECKED, "measure")
+    return drafts
+
+
+def _stood_on(records: "list[Record]", finding: str, earlier: "list[Record]") -> bool:
+    """Whether the finding's answer came from the readings that are now replaced."""
+    standing = jobs.latest(records, "finding", finding=finding)
+    if not finding or not standing or standing["data"].get("by") != "measure":
+        return False
+    said = [record["data"]["verdict"]["outcome"] for record in earlier if record["data"]["verdict"]]
+    return standing["data"]["outcome"] in said
+
+
+def _form(
+    visit: Visit, sheet: Worksheet, verdict: "Verdict | None", record: "Record | None", status: int = 200
+) -> Reply:
+    measure = sheet.measure
+    step = measure["step"] if measure["step"] in BACK else "measure"
+    context = fields.context(visit.content, sheet, verdict, visit.at("measure", measure["key"]))
+    context["refused"] = record["data"].get("refused", "") if record else ""
+    context["step"] = {"key": step, "name": BACK.get(step, "Measure")}
+    context["failed"] = status != 200
+    context["keep"] = status != 200 and sheet.can_keep()
+    if status == 200:  # nothing was asked to be judged
+        context["wrong"], context["error"] = [], sheet.errors.get(WHOLE, "")
+    return page("measure.html", context, status)
 
 
 ROUTES: "list[Route]" = [
@@ -198,4 +148,5 @@ ROUTES: "list[Route]" = [
     ("GET", "/job/{job}/measure/{measure}", show),
     ("POST", "/job/{job}/measure/{measure}", write),
     ("POST", "/job/{job}/measure/{measure}/preview", preview),
+    ("POST", "/job/{job}/measure/{measure}/rows", rows),
 ]

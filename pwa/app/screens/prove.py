@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app import cautions, offer
 from pwa.app import job as jobs
 from pwa.app.progress import PASSED
 from pwa.app.records import draft
@@ -84,7 +84,14 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
         rows.append(row)
     left = len([row for row in rows if not row["done"]])
     failed = [row["name"] for row in rows if row["done"] and row["done"]["result"] != PASSED]
-    return page("prove.html", {"rows": rows, "results": RESULTS, "left": left, "failed": failed}, status)
+    context = {
+        "rows": rows,
+        "results": RESULTS,
+        "left": left,
+        "failed": failed,
+        "offered": offer.at_step(visit, "prove"),
+    }
+    return page("prove.html", context, status)
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/prove", show), ("POST", "/job/{job}/prove", write)]

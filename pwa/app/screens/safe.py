@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions, when
+from pwa.app import cautions, offer, when
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -30,6 +30,7 @@ def show(visit: Visit) -> Reply:
         "where": _distance(visit, first, visit.asked("where")) if first else None,
         "rows": rows,
         "left": len(waiting),
+        "offered": offer.at_step(visit, "safe"),
     }
     return page("safe.html", context)
 

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
     Calculation = Callable[[Values, Values], Verdict]
 
+# The middles of ten equally likely parts of the standard normal distribution.
+TENTHS = (-1.645, -1.036, -0.674, -0.385, -0.126, 0.126, 0.385, 0.674, 1.036, 1.645)
+
 
 def calculate(name: str, values: "Values", limits: "Values") -> "Verdict":
     """The verdict of the calculation that content names.
@@ -41,3 +44,22 @@ def find(name: str) -> "Calculation":
         return calculations[function]  # type: ignore[no-any-return]
     except (ImportError, AttributeError, KeyError):
         raise ValueError(f"There is no calculation called {name}.") from None
+
+
+def likelihoods(name: str, values: "Values", limits: "Values", soft: "Values") -> "dict[str, float]":
+    """How likely the reading is under each outcome, where a limit is near; {} where there is no doubt.
+
+    The limits are taken as known only to the standard deviations in `soft`: the verdict is worked out for
+    limits spread that way, and each outcome's share of the verdicts stands for its likelihood. Our estimate.
+    """
+    shares: dict[str, float] = {}
+    for tenth in TENTHS:
+        moved = limits.copy()
+        for key, deviation in soft.items():
+            moved[key] = limits[key] + tenth * deviation
+        try:
+            outcome = calculate(name, values, moved)["outcome"]
+        except ValueError:
+            return {}
+        shares[outcome] = shares.get(outcome, 0.0) + 1 / len(TENTHS)
+    return shares if len(shares) > 1 and "" not in shares else {}

@@ -1,0 +1,59 @@
+"""Worksheets: every measure of the handbook alone, without a job. Nothing is saved."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import fields, offer, worksheet
+from pwa.app.screens.measure import asked, judged, longer, unknown
+from pwa.app.visit import Reply, Visit, page
+from pwa.app.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from pwa.app.visit import Route
+    from pwa.engine.measures.verdict import Verdict
+
+
+def show_list(visit: Visit) -> Reply:
+    return page(
+        "work_list.html", {"groups": offer.alone(visit.content["measures"]), "kind": visit.asked("kind")}
+    )
+
+
+def show(visit: Visit) -> Reply:
+    measure = asked(visit)
+    return unknown() if measure is None else _form(visit, Worksheet(measure, {}), None)
+
+
+def work_out(visit: Visit) -> Reply:
+    measure = asked(visit)
+    if measure is None:
+        return unknown()
+    sheet = Worksheet(measure, visit.request["form"])
+    if sheet.text(worksheet.MORE):
+        return _form(visit, sheet, None)
+    sheet.require(source=False)
+    verdict = sheet.verdict()
+    return _form(visit, sheet, verdict, 200 if verdict else 422)
+
+
+def preview(visit: Visit) -> Reply:
+    measure = asked(visit)
+    return unknown() if measure is None else judged(visit, Worksheet(measure, visit.request["form"]))
+
+
+def rows(visit: Visit) -> Reply:
+    measure = asked(visit)
+    return unknown() if measure is None else longer(visit, measure)
+
+
+def _form(visit: Visit, sheet: Worksheet, verdict: "Verdict | None", status: int = 200) -> Reply:
+    context = fields.context(visit.content, sheet, verdict, "/work/" + sheet.measure["key"])
+    return page("work.html", context, status)
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/work", show_list),
+    ("GET", "/work/{measure}", show),
+    ("POST", "/work/{measure}", work_out),
+    ("POST", "/work/{measure}/preview", preview),
+    ("POST", "/work/{measure}/rows", rows),
+]

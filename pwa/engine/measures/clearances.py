@@ -1,0 +1,71 @@
+"""Shaft play from a dial indicator, against values the shop typed with their source; none is built in."""
+
+from math import cos, radians
+from typing import TYPE_CHECKING
+
+from pwa.engine.measures.verdict import detail, verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pwa.engine.measures.verdict import Values, Verdict
+
+MOST = 5e-3  # m: more than any turbo's shaft moves before its wheels strike
+STEEPEST = 60.0  # degrees between the indicator and the movement; beyond it shows next to nothing
+
+
+def radial_play(values: "Values", limits: "Values") -> "Verdict":
+    """Sideways play: the largest of the directions tried."""
+    return _play(values, limits, "sideways")
+
+
+def axial_play(values: "Values", limits: "Values") -> "Verdict":
+    """End play: the largest of the repeats."""
+    return _play(values, limits, "end to end")
+
+
+def _play(values: "Values", limits: "Values", way: str) -> "Verdict":
+    """Highest less lowest reading of each row, times the cosine of the indicator's slant."""
+    slant, most, least = values.get("slant", 0.0), values["most"], values.get("least", 0.0)
+    if not 0 <= slant <= STEEPEST:
+        raise ValueError(f"The indicator's slant is 0 to {STEEPEST:.0f}°: set it in line with the movement.")
+    if most <= 0 or not 0 <= least < most:
+        raise ValueError("The most allowed is above 0, and the least is below the most.")
+    plays = [abs(high - low) * cos(radians(slant)) for low, high in values["readings"]]
+    found, doubt = max(plays), limits["doubt"] / 1000
+    if found > MOST:
+        raise ValueError(f"{told(found)} of play cannot be. Check the numbers and their unit.")
+    details = [
+        detail("Play, the largest", found * 1000, "mm"),
+        detail("Smallest of the rows", min(plays) * 1000, "mm"),
+        detail("Most allowed", most * 1000, "mm"),
+        detail("A reading may be off by", doubt * 1000, "mm"),
+    ]
+    warnings = []
+    if slant:
+        warnings.append("Read with a slanted indicator, corrected by the cosine: in line is better.")
+    if len(plays) == 1:
+        warnings.append("One row alone: read again, at two turns of the shaft or more.")
+    outcome, judged = _judge(found, least, most, doubt)
+    return verdict(found * 1000, "mm", outcome, f"{told(found)} of play {way}, {judged}", details, warnings)
+
+
+def _judge(found: float, least: float, most: float, doubt: float) -> "tuple[str, str]":
+    if found > most + doubt:
+        return "high", f"more than {told(most)}: the bearings are worn, look at wheels and housings too."
+    if found > most - doubt:
+        return "", f"too close to {told(most)} to tell. Clean the shaft's end and read again."
+    if found + doubt < least:
+        return "", f"less than {told(least)}: something holds the shaft, coke or a wrong set-up. Read again."
+    return "ok", f"not more than {told(most)}."
+
+
+def told(length: float) -> str:
+    """A play in both units that dial indicators have."""
+    return f"{length * 1000:.3f} mm ({length / 0.0254:.4f} in)"
+
+
+CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
+    "radial_play": radial_play,
+    "axial_play": axial_play,
+}
