@@ -6,7 +6,8 @@ causal order, so every arc leads down.
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.rounding import half_up, percent
+from pwa.app.isolation import percent
+from pwa.engine.rounding import half_up
 
 if TYPE_CHECKING:
     from typing import Any
@@ -15,11 +16,11 @@ if TYPE_CHECKING:
     from pwa.engine.advice import Suspect
 
 LEADING = 4  # suspects whose chains are drawn
-SUSPECTED = 0.05  # a suspect less probable than this is not drawn
+SUSPECTED = 0.1  # a suspect less probable than this is not drawn
 COMPLAINT = "power-lost"  # the finding that every job starts from
 ROW = 44  # units of the drawing
-LEFT = 76  # where the rows begin; the arcs have the room before it
-STEP = 14  # how much further left an arc bows for each row that it passes
+LEFT = 64  # where the rows begin; the arcs have the room before it
+STEP = 10  # how much further left an arc bows for each row that it passes
 WIDE = 360
 
 
@@ -85,10 +86,13 @@ def _shown(content: "Content") -> "dict[str, Any]":
 
 
 def _between(causes: "dict[str, Any]", leading: "list[str]", ends: "list[str]") -> "list[str]":
-    """The leading suspects and what lies between them and the complaint."""
-    after = _reached(leading, {key: [k for k in causes if key in causes[k]["because_of"]] for key in causes})
-    before = _reached(ends, {key: list(causes[key]["because_of"]) for key in causes})
-    return [key for key in after if key in leading or (key in before and causes[key]["fault"] == "effect")]
+    """The leading suspects and the effects that lie between them and the complaint."""
+    drawn = [key for key in causes if key in leading or causes[key]["fault"] == "effect"]
+    onward = {key: [k for k in drawn if key in causes[k]["because_of"]] for key in drawn}
+    back = {key: [k for k in drawn if k in causes[key]["because_of"]] for key in drawn}
+    after = _reached(leading, onward)
+    before = _reached([key for key in ends if key in drawn], back)
+    return [key for key in after if key in leading or key in before]
 
 
 def _reached(start: "list[str]", onward: "dict[str, list[str]]") -> "list[str]":
@@ -112,9 +116,9 @@ def _row(cause: "dict[str, Any]", place: int, chance: float) -> Row:
     return {
         "key": cause["key"],
         "name": cause["name"],
-        "fault": "" if cause["fault"] == "effect" else cause["fault"],
+        "fault": "" if cause["fault"] in ("effect", "complaint") else cause["fault"],
         "y": ROW * place + ROW // 2,
-        "percent": "" if cause["fault"] == "complaint" else f"{percent(chance)} %",
+        "percent": "" if cause["fault"] == "complaint" else percent(chance),
         "width": f"{half_up(chance * (WIDE - LEFT), 1):.1f}",
     }
 

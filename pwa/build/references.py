@@ -103,7 +103,11 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
         for at, key in enumerate(cause.put_right):
             if key not in repairs:
                 yield cause, ("put_right", at), f"there is no repair {key}"
+        if cause.put_right and not cause.wrong:
+            yield cause, ("wrong",), "say what it costs to overlook this, or to blame it wrongly"
     for finding in content.findings:
+        if not finding.wrong:
+            yield finding, ("wrong",), "say what a wrong answer here costs"
         for at, key in enumerate(finding.opens):
             if key not in openings:
                 yield finding, ("opens", at), f"there is no opening {key}"

@@ -148,3 +148,100 @@ def test_answers_that_do_not_fit_together_are_pointed_out(advice, compiled):
 def test_an_unknown_finding_or_outcome_is_refused(advice, compiled, evidence):
     with pytest.raises(ValueError, match="knows no finding"):
         advice.isolate(compiled, evidence, HERE)
+
+
+BELIEVED = ({"oil-change-better": "yes"}, {"clean-tailpipe": "yes"}, {"clean-tailpipe": "no"})
+
+
+@pytest.mark.parametrize("believed", BELIEVED)
+def test_what_is_believed_but_is_no_evidence_moves_nothing(advice, compiled, believed):
+    """Common practice, no source: better after an oil change, a clean pipe behind a particulate filter."""
+    evidence = {"code-mechanical": "yes"}
+    before = advice.isolate(compiled, evidence, HERE)
+    after = advice.isolate(compiled, {**evidence, **believed}, HERE)
+    assert after["standing"] == before["standing"]
+    assert after["suspects"] == before["suspects"]
+    assert after["uncounted"] == list(believed)
+
+
+def test_vanes_free_with_the_housing_off_do_not_clear_the_assembled_turbo(advice, compiled):
+    stuck = {"hand-sweep": {"outcome": "stops-short", "state": "assembled"}, "supply-drop": "ok"}
+    apart = {**HERE, "state": "turbine housing off"}
+    before = advice.isolate(compiled, stuck, apart)["standing"]["mechanical"]
+    free = advice.isolate(compiled, {**stuck, "vanes-free-open": "free"}, apart)["standing"]["mechanical"]
+    assert free == pytest.approx(before, abs=0.03)
+    smooth = {**stuck, "hand-sweep": {"outcome": "smooth", "state": "turbine housing off"}}
+    found = advice.isolate(compiled, smooth, apart)
+    assert found["uncounted"] == ["hand-sweep"]
+
+
+def test_what_was_seen_assembled_still_counts_once_the_housing_is_off(advice, compiled):
+    seen = {"hand-sweep": {"outcome": "stops-short", "state": "assembled"}}
+    whole = advice.isolate(compiled, seen, HERE)["standing"]
+    assert advice.isolate(compiled, seen, {**HERE, "state": "turbine housing off"})["standing"] == whole
+
+
+def test_what_is_asked_or_read_counts_in_every_state(advice, compiled):
+    told = {"coolant-loss": "yes", "code-mechanical": "yes", "idle-share": "yes"}
+    apart = {**HERE, "state": "turbine housing off"}
+    assert advice.isolate(compiled, told, apart)["uncounted"] == []
+
+
+def test_with_the_housing_off_what_can_be_seen_then_is_offered(advice, compiled):
+    apart = advice.isolate(compiled, {"hand-sweep": "stops-short"}, {**HERE, "state": "turbine housing off"})
+    offered = {check["finding"] for check in apart["checks"]}
+    assert {"vanes-look", "plate-look", "ring-look"} <= offered
+    whole = advice.isolate(compiled, {}, HERE)
+    assert "vanes-look" not in {check["finding"] for check in whole["checks"] + whole["later"]}
+
+
+def test_a_lever_coupled_says_less_than_with_the_rod_off(advice, compiled):
+    moves = {}
+    for finding, outcome in (("lever-coupled", "hard"), ("hand-sweep", "stops-short")):
+        reasons = advice.isolate(compiled, {finding: outcome}, HERE)["reasons"]
+        moves[finding] = reasons[0]["moves"]["mechanical"]
+    assert 0 < moves["lever-coupled"] < 0.5 * moves["hand-sweep"]
+
+
+def test_a_check_without_its_tool_or_heat_comes_later_and_says_what_it_needs(advice, compiled):
+    evidence = {"code-mechanical": "yes"}
+    here = {**HERE, "heat": "hot", "without": ["multimeter"]}
+    found = advice.isolate(compiled, evidence, here)
+    needs = {check["finding"]: check["needs"] for check in found["later"]}
+    assert needs["hand-sweep"] == ["a cold engine", "multimeter"]
+    assert all("multimeter" not in check["tools"] for check in found["checks"])
+
+
+def test_a_reading_near_its_limit_moves_less_than_one_beyond_it(advice, compiled):
+    """Pearl 1988, virtual evidence: between the two sure answers."""
+    odds = {}
+    for name, said in (
+        ("ok", "ok"),
+        ("near", {"outcome": "high", "weights": {"ok": 0.5, "high": 0.5}}),
+        ("mostly", {"outcome": "high", "weights": {"ok": 0.2, "high": 0.8}}),
+        ("high", "high"),
+    ):
+        standing = advice.isolate(compiled, {"supply-drop": said}, HERE)["standing"]
+        odds[name] = standing["electrical"] + standing["both"]
+    nothing = advice.isolate(compiled, {}, HERE)["standing"]
+    assert odds["ok"] < odds["near"] < odds["mostly"] < odds["high"]
+    assert odds["near"] == pytest.approx(nothing["electrical"] + nothing["both"], abs=1e-9)
+
+
+def test_two_answers_that_pull_apart_are_named_together(advice, compiled):
+    apart = {"actuator-off-turbo": "yes", "actuator-sounds": "silent", "code-mechanical": "yes"}
+    conflict = advice.isolate(compiled, apart, HERE)["conflict"]
+    assert "Actuator run off the turbo: Full cycle" in conflict
+    assert "Actuator at key-on: Silent" in conflict
+    assert conflict.endswith("do not fit together: check one of them again.")
+
+
+def test_all_answers_given_the_normal_way_leave_little_to_check(advice, compiled):
+    normal = {
+        item["name"]: item["states"][0]
+        for item in compiled["variables"]
+        if item["kind"] == "finding" and item["way"] in ("codes", "asked", "measured") and not item["given"]
+    }
+    found = advice.isolate(compiled, normal, HERE)
+    assert sum(found["standing"].values()) == pytest.approx(1)
+    assert all(check["saves"] >= 0 for check in found["checks"])

@@ -24,23 +24,28 @@ def show(visit: Visit) -> Reply:
 def add(visit: Visit) -> Reply:
     typed = visit.field("typed")
     try:
-        read = codes.read(typed)
+        read = codes.reports(typed)
     except ValueError as error:
         return _page(visit, typed, str(error), 422)
-    if not read:
+    if not any(report["codes"] for report in read["reports"]):
+        if read["problems"]:
+            return _page(visit, typed, " ".join(read["problems"]), 422)
         return _page(
             visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
         )
     drafts: list[Draft] = []
     said: set[str] = set()
-    for code in read:
-        data: dict[str, Any] = {"typed": typed}
-        data.update(code)
-        drafts.append(draft(visit.job["id"], "code", data))
-        found = meaning.of_code(visit.content, data)
-        if found["finding"] and found["finding"] not in said:
-            said.add(found["finding"])
-            drafts += findings.answer(visit.job, found["finding"], found["outcome"], "code")
+    for report in read["reports"]:
+        for code in report["codes"]:
+            data: dict[str, Any] = {"typed": typed, "message": report["message"], "source": report["source"]}
+            data.update(code)
+            drafts.append(draft(visit.job["id"], "code", data))
+            found = meaning.of_code(visit.content, data)
+            # An old layout of the bytes leaves several parameters possible: shown, but no evidence.
+            sure = len(code["candidates"]) <= 1
+            if sure and found["finding"] and found["finding"] not in said:
+                said.add(found["finding"])
+                drafts += findings.answer(visit.job, found["finding"], found["outcome"], "code")
     return save(drafts, visit.at("codes"))
 
 
@@ -78,6 +83,10 @@ def label(data: "dict[str, Any]") -> str:
 
 def _detail(data: "dict[str, Any]") -> str:
     parts = []
+    if data.get("message") == "DM2":
+        parts.append("was active before")
+    if data.get("source") is not None:
+        parts.append(f"from control unit {data['source']}")
     if data.get("occurrences") is not None:
         parts.append(f"seen {data['occurrences']} times")
     if data.get("lamps"):

@@ -22,6 +22,7 @@ SUSPECTS_SHOWN = 6
 CHECKS_SHOWN = 6
 CAUSES_NAMED = 3
 TELLING = 0.1  # how often a cause must show an outcome to be named for it
+LITTLE = 0.26  # change in log odds, a factor of 1.3, below which an answer says little
 STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
 SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
 SIDES = ("electrical", "mechanical", "upstream")
@@ -180,6 +181,7 @@ def _answered(visit: Visit, found: "Isolation") -> "list[dict[str, Any]]":
                 "name": name_of(visit.content, "findings", key),
                 "answer": outcome_label(visit.content, key, outcome),
                 "bars": _bars(reasons[key]) if key in reasons else [],
+                "little": key in reasons and not _moves(reasons[key]),
                 "idle": key in found["uncounted"],
                 "partly": _partly(visit, record["data"]),
             }
@@ -203,6 +205,8 @@ def _partly(visit: Visit, data: "dict[str, Any]") -> str:
 
 def _bars(reason: "Any") -> "list[dict[str, Any]]":
     """How far a finding moved each side, as a bar from the middle: right for, left against."""
+    if not _moves(reason):
+        return []
     bars: list[dict[str, Any]] = []
     for side in SIDES:
         moved = reason["moves"][side]
@@ -218,10 +222,14 @@ def _bars(reason: "Any") -> "list[dict[str, Any]]":
     return bars
 
 
+def _moves(reason: "Any") -> bool:
+    return any(abs(reason["moves"][side]) >= LITTLE for side in SIDES)
+
+
 def _strength(moved: float) -> str:
     """A change in log odds in words: a factor of 1.3, 3 and 10 are the steps."""
     size = abs(moved)
-    if size < 0.26:
+    if size < LITTLE:
         return "says little"
     how = "slightly" if size < 1.1 else "clearly" if size < 2.3 else "strongly"
     return f"{how} {'for' if moved > 0 else 'against'}"
@@ -299,6 +307,7 @@ def _contradiction(visit: Visit, error: str) -> Reply:
             "bars": [],
             "idle": False,
             "partly": "",
+            "little": False,
         }
         for record in jobs.of_kind(visit.job["settled"], "finding")
         if record["data"]["outcome"] != jobs.NOT_CHECKED
