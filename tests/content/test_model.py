@@ -134,3 +134,16 @@ def test_findings_that_codes_and_measures_answer_have_their_outcomes(real):
     assert outcomes["command-trace"] == {"follows", "slow", "sticks", "jumps", "short"}
     assert outcomes["leak-down"] == {"ok", "fast"}
     assert outcomes["bus-resistance"] == {"sixty", "other"}
+
+
+def test_the_names_of_any_three_checks_fit_one_text_message(real):
+    """160 characters, 3GPP TS 23.038; each name stands behind its number, with a question mark."""
+    longest = sorted((len(finding.name) for finding in real.findings), reverse=True)[:3]
+    assert sum(length + len("1) ?\n") for length in longest) <= 160
+
+
+def test_every_cause_and_finding_says_what_a_wrong_conclusion_costs(real):
+    assert sum(cause.fault != "effect" for cause in real.causes) >= 40
+    assert len(real.findings) >= 80
+    assert all(finding.wrong for finding in real.findings)
+    assert all(cause.wrong for cause in real.causes if cause.fault != "effect")

@@ -21,8 +21,8 @@ def show(visit: Visit) -> Reply:
         found = isolation.isolate(visit.job, visit.content, visit.shop)
     except ValueError as error:
         return page("ask.html", {"questions": [], "text": "", "link": "", "error": str(error)})
-    asked = questions(found["checks"])
-    text = message(str(visit.job["opened"]["unit"]), [check["question"] for check in asked])
+    asked = most_telling(found["checks"])
+    text = message(str(visit.job["opened"]["unit"]), [(check["question"], check["name"]) for check in asked])
     context = {
         "questions": [
             {
@@ -40,7 +40,7 @@ def show(visit: Visit) -> Reply:
     return page("ask.html", context)
 
 
-def questions(checks: "list[Check]") -> "list[Check]":
+def most_telling(checks: "list[Check]") -> "list[Check]":
     """The checks that save most, leaving out what would be asked of the same part again."""
     found: list[Check] = []
     asked: list[str] = []  # the cause that each question is about
@@ -52,14 +52,23 @@ def questions(checks: "list[Check]") -> "list[Check]":
     return found
 
 
-def message(unit: str, asked: "list[str]") -> str:
-    """At most one text message; a truck's name too long for it is cut, a question never."""
-    lines = [f"{n + 1}) {asked[n]}" for n in range(len(asked))]
-    while len(_plain("\n".join(lines))) > LONGEST:
-        lines = lines[:-1]
-    left = LONGEST - len("\n".join(lines)) - 1
-    name = unit[: max(left - 1, 0)]
-    return _plain("\n".join(([name + ":"] if name else []) + lines))
+def message(unit: str, asked: "list[tuple[str, str]]") -> str:
+    """At most one text message of questions, each with the check's name, which is shorter.
+
+    Where the questions are too long together, the longest are asked by name; the truck's name takes what is
+    left. A check's name is short enough for three of them to fit always.
+    """
+    said = [question for question, _ in asked]
+    for n in sorted(range(len(said)), key=lambda n: (-len(said[n]), n)):
+        if len(_numbered(said)) > LONGEST:
+            said[n] = asked[n][1] + "?"
+    questions = _numbered(said)
+    name = unit[: max(LONGEST - len(questions) - 2, 0)]
+    return _plain(f"{name}:\n{questions}" if name else questions)
+
+
+def _numbered(said: "list[str]") -> str:
+    return "\n".join([f"{n + 1}) {said[n]}" for n in range(len(said))])
 
 
 def _plain(text: str) -> str:
