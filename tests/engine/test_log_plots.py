@@ -93,3 +93,9 @@ def test_a_log_without_one_of_the_two_says_so():
     log = read("(1.0) can0 10FDA300#FFFF7DFFFFFFFFFF\n")
     with pytest.raises(ValueError, match="no signal vgt-position"):
         pair.samples(log)
+
+
+def test_a_log_without_times_is_no_sweep():
+    log = read("VGT command (%),VGT position (%)\n0,0\n50,50\n100,100\n")
+    with pytest.raises(ValueError, match="no times"):
+        pair.samples(log)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from pwa.engine.logs import candump, text_frames
 from pwa.engine.logs.bus import Bus
 from pwa.engine.logs.damage import Damaged
+from pwa.engine.logs.series import BLOCK
 
 if TYPE_CHECKING:
     from pwa.engine.logs.series import Series
@@ -75,6 +76,11 @@ class Frames:
                 if known.take is not None:
                     known.take(time, data)
         self.lines, self.rows, self.end = number, rows, last
+        for series in self.bus.series:
+            if len(series.new_values) >= BLOCK:
+                series.keep()
+
+    def finish(self) -> None:
         for series in self.bus.series:
             series.keep()
 

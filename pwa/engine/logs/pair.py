@@ -18,6 +18,8 @@ def samples(
     Raises:
         ValueError: the log lacks one of the two, or they never come together.
     """
+    if not reader.timed:
+        raise ValueError("The log has no times, so it does not say how fast the position follows.")
     sent, commands = reader.series(command)
     times, positions = reader.series(position)
     found: list[list[float]] = []

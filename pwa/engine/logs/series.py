@@ -3,6 +3,8 @@
 from array import array
 from typing import TypedDict
 
+BLOCK = 2048  # values that are collected in a list before they move into the array, which must then grow
+
 
 class Signal(TypedDict):
     """What is in a series. `standing` says how far its scale is trusted, "" if the log itself gives it."""
@@ -37,21 +39,22 @@ class Series:
     def keep(self) -> None:
         """Moves what is new into the arrays."""
         if self.new_values:
-            self.extend(self.new_times, self.new_values, True)
+            self.extend(array("d", self.new_times), self.new_values, True)
             self.new_times, self.new_values = [], []
 
-    def extend(self, times: "list[float]", values: "list[float]", sound: bool) -> None:
+    def extend(self, times: "array[float]", values: "list[float]", sound: bool) -> None:
         """Adds values; if not all are sound, what is no number (missing) is counted and left out."""
         if not sound:
             kept = [index for index, value in enumerate(values) if value - value == 0]
             self.missing += len(values) - len(kept)
-            times, values = [times[index] for index in kept], [values[index] for index in kept]
+            times = array("d", [times[index] for index in kept])
+            values = [values[index] for index in kept]
         if not values:
             return
         least, most = min(values), max(values)
         self.least = least if self.least is None or least < self.least else self.least
         self.most = most if self.most is None or most > self.most else self.most
-        self.times.extend(array("d", times))
+        self.times.extend(times)
         self.values.extend(array("d", values))
 
     def summary(self) -> Signal:

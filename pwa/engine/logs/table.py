@@ -1,11 +1,12 @@
 """A log as a table: any delimiter, decimal comma, any names of columns."""
 
+from array import array
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine.logs import roles, sniff
 from pwa.engine.logs.clock import Clock
 from pwa.engine.logs.damage import Damaged
-from pwa.engine.logs.series import Series
+from pwa.engine.logs.series import BLOCK, Series
 
 if TYPE_CHECKING:
     from typing import Any
@@ -42,6 +43,8 @@ class Rows:
         self._roles = roles.apply(mapping, names, roles.propose(names))
         numbers = [place for place, kind in enumerate(found["kinds"]) if kind == "number"]
         self._time = self._roles.index("time") if "time" in self._roles else -1
+        if self._time >= 0 and found["kinds"][self._time] == "text":
+            self._time = -1
         asked = [place for place in numbers if self._roles[place] and place != self._time]
         others = [place for place in numbers if place not in asked and place != self._time]
         self._places = sorted(asked + others[: max(0, MOST - len(asked))])
@@ -49,16 +52,16 @@ class Rows:
         self.timed = self._time >= 0
         self._clock = Clock() if self._time >= 0 and found["kinds"][self._time] == "clock" else None
         self._scale, self._sure = self._time_unit()
+        self._wanted = [self._time] + self._places if self.timed and not self._clock else self._places
+        self._flat: list[float] = []  # row after row, until there are enough
+        self._clocked: list[float] = []
 
     def take(self, lines: "list[bytes]") -> None:
         """Runs once a row, so it is written for speed: the interpreter's own code does what it can."""
         delimiter, width = self._found["delimiter"], len(self._found["names"])
-        timed = self._time >= 0 and not self._clock
-        wanted = [self._time] + self._places if timed else self._places
+        wanted, flat, times = self._wanted, self._flat, self._clocked
         skipped = min(len(lines), max(0, self._found["skip"] - self.lines))
         number = self.lines + skipped
-        flat: list[float] = []  # row after row
-        times: list[float] = []
         for line in lines[skipped:]:
             number += 1
             cells = (line.replace(b",", b".") if self._comma else line).split(delimiter)
@@ -78,7 +81,11 @@ class Rows:
                     continue
             flat += row
         self.lines = number
-        self._keep(flat, len(wanted), times if self._clock else None)
+        if len(flat) >= BLOCK * len(wanted):
+            self._keep()
+
+    def finish(self) -> None:
+        self._keep()
 
     def columns(self) -> "list[Column]":
         return [
@@ -129,40 +136,46 @@ class Rows:
         except ValueError:
             raise ValueError(f"“{self._found['names'][place]}” is no number.") from None
 
-    def _keep(self, flat: "list[float]", width: int, clocked: "list[float] | None") -> None:
-        """Rows taken, as columns into the series."""
-        if not width:
+    def _keep(self) -> None:
+        """The rows taken, as columns into the series."""
+        flat, self._flat = self._flat, []
+        clocked, self._clocked = self._clocked, []
+        if not flat:
             return
         total = sum(flat)
         sound = total - total == 0  # else a cell is empty, NaN or infinite
-        if not sound and self._time >= 0 and clocked is None:
-            flat = self._timed(flat, width)
-        count = len(flat) // width
-        if clocked is not None:
-            times, first = clocked, 0
-        elif self._time >= 0:
-            times, first = flat[0::width], 1
-            if self._scale != 1:
-                times = [self._scale * time for time in times]
-        else:
-            times, first = [float(self.rows + index) for index in range(count)], 0
-        if not count:
+        if not sound and self._wanted[0] == self._time:
+            flat = self._timed(flat)
+        times = self._times(flat, clocked)
+        if not times:
             return
         if not self.rows:
             self.start = self.end = times[0]
-        self.rows += count
+        self.rows += len(times)
         last = self.end
         for time in times:
             if time < last:
                 self.back += 1
             last = time
         self.end = last
+        width, first = len(self._wanted), len(self._wanted) - len(self.series)
+        shared = array("d", times)
         for place, series in enumerate(self.series):
-            series.extend(times, flat[first + place :: width], sound)
+            series.extend(shared, flat[first + place :: width], sound)
 
-    def _timed(self, flat: "list[float]", width: int) -> "list[float]":
+    def _times(self, flat: "list[float]", clocked: "list[float]") -> "list[float]":
+        if self._clock:
+            return clocked
+        width = len(self._wanted)
+        if self._time < 0:
+            return [float(self.rows + index) for index in range(len(flat) // width)]
+        times = flat[0::width]
+        return times if self._scale == 1 else [self._scale * time for time in times]
+
+    def _timed(self, flat: "list[float]") -> "list[float]":
         """Without the rows whose time is NaN or infinite, which are damage."""
         kept: list[float] = []
+        width = len(self._wanted)
         for start in range(0, len(flat), width):
             if flat[start] - flat[start] == 0:
                 kept += flat[start : start + width]

@@ -91,7 +91,10 @@ def _of_trace(
     leaps = [f"{leap['time']:.2f} s" for leap in found["leaps"]]
     if asked < trace.APART:
         finding = _stray(found["outside"], leaps)
-        return finding or ("", "The command hardly changed: drive it from end to end while recording.")
+        return finding or (
+            "",
+            "The command hardly changed: drive it from end to end while recording, and give it in per cent.",
+        )
     for finding in (
         _stray(found["outside"], leaps),
         ("", STILL) if travel < limits["still"] else None,
