@@ -392,3 +392,79 @@ def test_names_propose_roles(twin, name, role):
 def test_no_role_is_proposed_twice(names):
     given = [role for role in roles_module.propose(names) if role]
     assert len(given) == len(set(given))
+
+
+def test_a_date_beside_a_time_does_not_stand_in_its_way(reader):
+    rows = [("25.11.2026", f"10:00:0{index}", *row[1:]) for index, row in enumerate(ROWS)]
+    log = reader.read([table(";", head=("Date", "Time", *NAMES[1:]), rows=rows)])
+    assert (log["time_unit"], log["duration"]) == ("s", 3)
+
+
+def test_columns_of_words_do_no_harm(reader):
+    rows = [(*row, "on, idle", "OK") for row in ROWS]
+    text = table(";", head=(*NAMES, "state", "lamp"), rows=rows)
+    log = reader.read([text])
+    assert (log["rows"], log["damaged"]["count"], len(log["signals"])) == (4, 0, 3)
+
+
+def frame_rows(head, row, before=""):
+    return before + head + "\n" + "".join(row(index, *frame) + "\n" for index, frame in enumerate(BUS + LONG))
+
+
+def parted(data, mark):
+    return mark.join(data[at : at + 2] for at in range(0, len(data), 2))
+
+
+@pytest.mark.parametrize(
+    ("text", "sure"),
+    [
+        (
+            frame_rows(
+                "Time Stamp (ms),ID,Extended,Dir,Bus,LEN,D1,D2,D3,D4,D5,D6,D7,D8",
+                lambda index, identifier, data: f"{index},{identifier},true,Rx,0,8,{parted(data, ',')},",
+            ),
+            True,
+        ),
+        (
+            frame_rows(
+                "time_ms;CAN ID;DLC;Data",
+                lambda index, identifier, data: f"{index};0x{identifier.lower()};8;{parted(data, ' ')}",
+                "A recorder\n\n",
+            ),
+            True,
+        ),
+        (
+            frame_rows(
+                "Zeit\tID\td0\td1\td2\td3\td4\td5\td6\td7",
+                lambda index, identifier, data: (
+                    f"25.11.2026 10:00:00,00{index}\t{identifier}\t{parted(data, chr(9))}"
+                ),
+            ),
+            True,
+        ),
+        (
+            frame_rows(
+                '"Time","Identifier","Payload"',
+                lambda index, identifier, data: f'"0.00{index}","{identifier}h","{data}"',
+            ),
+            False,
+        ),
+    ],
+)
+def test_frames_in_a_table_are_frames(reader, text, sure):
+    log = reader.read([text])
+    plain = reader.read([file_log(*BUS, *LONG)])
+    assert (log["form"], log["rows"], log["damaged"]["count"]) == ("frame table", 8, 0)
+    assert [(item["key"], item["last"]) for item in log["signals"]] == [
+        (item["key"], item["last"]) for item in plain["signals"]
+    ]
+    assert [code["key"] for code in log["codes"]] == ["102/16", "641/7"]
+    assert log["duration"] == pytest.approx(0.007)
+    assert any("no unit" in warning for warning in log["warnings"]) != sure
+
+
+def test_damage_in_a_table_of_frames_is_named(reader):
+    text = frame_rows("t s,ID,Ext,Data", lambda i, identifier, data: f"{i},{identifier},1,{data}")
+    log = reader.read([text + "9,18FEF600,maybe,FF\n10,18FEF600,1,FFF\n11\n12,7DF,0,0201\n"])
+    assert [line["line"] for line in log["damaged"]["first"]] == [10, 11, 12]
+    assert any("11-bit" in warning for warning in log["warnings"])

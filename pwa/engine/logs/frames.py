@@ -8,6 +8,10 @@ from pwa.engine.logs.damage import Damaged
 from pwa.engine.logs.series import BLOCK
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pwa.engine.logs.candump import Frame
+    from pwa.engine.logs.frame_table import FrameTable
     from pwa.engine.logs.series import Series
 
 FORMS = {
@@ -15,13 +19,22 @@ FORMS = {
     "candump console": "candump, as shown on the console",
     "asc": "frames as ASC text",
     "can csv": "frames as CSV with base64",
+    "frame table": "frames as a table",
+}
+
+
+PARSERS: "dict[str, Callable[[], Callable[[bytes], Frame | None]]]" = {
+    "candump": lambda: candump.file_frame,
+    "candump console": lambda: candump.console_frame,
+    "asc": lambda: text_frames.Asc().frame,
+    "can csv": lambda: text_frames.csv_frame,
 }
 
 
 class Frames:
     """Takes the lines of one form of frame log."""
 
-    def __init__(self, form: str) -> None:
+    def __init__(self, form: str, table: "FrameTable | None" = None) -> None:
         self.form, self.form_name = form, FORMS[form]
         self.damaged = Damaged()
         self.bus = Bus()
@@ -30,12 +43,8 @@ class Frames:
         self.start = self.end = 0.0
         self.no_data = self.standard = 0
         self.timed = True
-        self._parse = {
-            "candump": candump.file_frame,
-            "candump console": candump.console_frame,
-            "asc": text_frames.Asc().frame,
-            "can csv": text_frames.csv_frame,
-        }[form]
+        self._parse = table.frame if table else PARSERS[form]()
+        self._table = table
 
     @property
     def series(self) -> "list[Series]":
@@ -87,6 +96,7 @@ class Frames:
     def warnings(self) -> "list[str]":
         said = [
             (not self.timed and self.rows, "The log has no times: its frames are counted instead."),
+            (self._table and not self._table.sure, "The time has no unit: seconds are assumed."),
             (self.back, f"Times jump back {self.back} times: the log may be several recordings."),
             (self.standard, f"{self.standard} frames have 11-bit identifiers: not J1939, left out."),
             (self.no_data, f"{self.no_data} frames are errors or requests without data."),

@@ -7,7 +7,7 @@ a second, and after each call the phone's interpreter tidies its whole memory.
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.logs import sniff
+from pwa.engine.logs import frame_table, sniff
 from pwa.engine.logs.frames import Frames
 from pwa.engine.logs.lines import Lines
 from pwa.engine.logs.table import Rows
@@ -125,7 +125,14 @@ class Reader:
         held, self._held = self._held, []
         seen = held[: sniff.ENOUGH]  # no more than that, or the cuts would decide
         form = sniff.form(seen)
-        log = Rows(sniff.table(seen), self._mapping) if form == "table" else Frames(form)
+        framed = frame_table.find(seen) if form == "table" else None
+        log: Frames | Rows
+        if form != "table":
+            log = Frames(form)
+        elif framed:
+            log = Frames("frame table", framed)
+        else:
+            log = Rows(sniff.table(seen), self._mapping)
         self._log = log
         log.take(held)
         return log

@@ -80,10 +80,13 @@ def words(name: str) -> "list[str]":
     return spaced.split()
 
 
-def propose(names: "list[str]") -> "list[str]":
-    """A role for each column, "" for none; each role is given once, to the first column that fits."""
+def propose(names: "list[str]", kinds: "list[str] | None" = None) -> "list[str]":
+    """A role for each column, "" for none; each role is given once, to the first column that fits.
+
+    A column of the kind "text" gets none.
+    """
     found = [""] * len(names)
-    split = [words(name) for name in names]
+    split = [[] if kinds and kinds[place] == "text" else words(name) for place, name in enumerate(names)]
     for role, _, groups, without in ROLES:
         for index, said in enumerate(split):
             if not found[index] and _fits(said, groups, without):

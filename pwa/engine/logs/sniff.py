@@ -120,7 +120,7 @@ def _score(lines: "list[bytes]", delimiter: "bytes | None") -> "tuple[int, int]"
         kinds = [_kind(cell) for cell in cells(line, delimiter)]
         numbers = len([kind for kind in kinds if kind in ("number", "clock")])
         if numbers and len(kinds) > 1:
-            worth = numbers - 2 * len([kind for kind in kinds if kind == "text"])
+            worth = numbers - len([kind for kind in kinds if kind == "text"])
             widths[len(kinds)] = widths.get(len(kinds), 0) + worth
     best = max([(worth, width) for width, worth in widths.items()] or [(0, 0)])
     return best if best[0] > 0 else (0, 0)

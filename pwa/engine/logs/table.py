@@ -40,7 +40,7 @@ class Rows:
         self.start = self.end = 0.0
         self._found, self._comma = found, found["comma"]
         names = found["names"]
-        self._roles = roles.apply(mapping, names, roles.propose(names))
+        self._roles = roles.apply(mapping, names, roles.propose(names, found["kinds"]))
         numbers = [place for place, kind in enumerate(found["kinds"]) if kind == "number"]
         self._time = self._roles.index("time") if "time" in self._roles else -1
         if self._time >= 0 and found["kinds"][self._time] == "text":
