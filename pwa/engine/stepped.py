@@ -141,19 +141,15 @@ def _gain(rows: "Rows") -> float:
 
 
 def _hysteresis(rows: "Rows") -> "float | None":
-    """max |up - down| at one command, between the points of the other way on the line through them."""
-    found = legs(rows)
-    ups = [leg for direction, leg in found if direction > 0]
-    downs = [sorted(leg, key=lambda row: row[0]) for direction, leg in found if direction < 0]
-    ups = [sorted(leg, key=lambda row: row[0]) for leg in ups]
+    """max |up - down| at one command: each way against the next, its points joined by lines."""
     most: float | None = None
-    for up in ups:
-        for down in downs:
-            for one, other in ((up, down), (down, up)):
-                for command, position in one:
-                    there = _at(other, command)
-                    if there is not None:
-                        most = max(most or 0.0, abs(position - there))
+    ways = [sorted(leg, key=lambda row: row[0]) for _, leg in legs(rows)]
+    for way, back in zip(ways, ways[1:]):
+        for one, other in ((way, back), (back, way)):
+            for command, position in one:
+                there = _at(other, command)
+                if there is not None:
+                    most = max(most or 0.0, abs(position - there))
     return most
 
 

@@ -87,6 +87,10 @@ def test_the_command_is_the_latest_sent_before_the_position():
     log = read("".join(f"({time:.6f}) can0 {frame}\n" for time, frame in lines))
     found = pair.samples(log)
     assert found == [[1.5, 50.0, 20.0], [2.0, 100.0, pytest.approx(30)]]
+    assert pair.samples(log, start=1.8) == found[1:]
+    assert pair.samples(log, end=1.8) == found[:1]
+    with pytest.raises(ValueError, match="no moment"):
+        pair.samples(log, start=1.6, end=1.8)
 
 
 def test_a_log_without_one_of_the_two_says_so():

@@ -9,11 +9,16 @@ STALE = 2.0  # s after which a command that was not sent again says nothing
 
 
 def samples(
-    reader: "Reader", command: str = "vgt-command", position: str = "vgt-position"
+    reader: "Reader",
+    command: str = "vgt-command",
+    position: str = "vgt-position",
+    start: "float | None" = None,
+    end: "float | None" = None,
 ) -> "list[list[float]]":
-    """[time from the first, command, position] at every time the position was sent.
+    """[seconds from the log's start, command, position] at every time the position was sent.
 
-    The command is the latest one sent until then: on a bus the two come in messages of their own.
+    The command is the latest one sent until then: on a bus the two come in messages of their own. `start` and
+    `end`, in the same seconds, take a part, which a long log is better judged by.
 
     Raises:
         ValueError: the log lacks one of the two, or they never come together.
@@ -23,12 +28,16 @@ def samples(
     sent, commands = reader.series(command)
     times, positions = reader.series(position)
     found: list[list[float]] = []
+    low = -1.0 if start is None else start
     place, count = -1, len(sent)
     for index, time in enumerate(times):
         while place + 1 < count and sent[place + 1] <= time:
             place += 1
+        since = time - reader.start
+        if since < low or (end is not None and since > end):
+            continue
         if place >= 0 and time - sent[place] <= STALE:
-            found.append([time - times[0], commands[place], positions[index]])
+            found.append([since, commands[place], positions[index]])
     if not found:
-        raise ValueError(f"The log has no moment with both {command} and {position}.")
+        raise ValueError(f"There is no moment with both {command} and {position}.")
     return found

@@ -60,6 +60,11 @@ class Reader:
         return self._log.rows if self._log else 0
 
     @property
+    def start(self) -> float:
+        """The first time, as the log counts."""
+        return self._log.start if self._log else 0.0
+
+    @property
     def timed(self) -> bool:
         return self._log is not None and self._log.timed
 
