@@ -33,7 +33,7 @@ def add_mapping(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="SIGNAL=COLUMN",
-        help="take a column of a table, by name or number, for this signal; nothing behind = for none",
+        help="take a table's column, by name or number, for this signal; nothing for none; or time-unit=ms",
     )
 
 

@@ -230,6 +230,11 @@ def test_utf16_is_read(twin):
         ([f"2026-11-25T12:00:0{index}.25Z" for index in range(4)], 1),
         (["23:59:58", "23:59:59", "00:00:00", "00:00:01"], 1),
         ([f"0:0{index}.0" for index in range(4)], 1),
+        (["11:59:59 AM", "12:00:00 PM", "12:00:01 PM", "12:00:02 pm"], 1),
+        ([f"11/25/2026 1:00:0{index} PM" for index in range(4)], 1),
+        ([f"2026-11-25T12:00:0{index}+01:00" for index in range(4)], 1),
+        ([f"2026-11-25 12:00:0{index}.5-05:00" for index in range(4)], 1),
+        ([f"2026-11-25 12:0{index}" for index in range(4)], 60),
     ],
 )
 def test_clocks_are_times(reader, cells, scale):
@@ -247,6 +252,13 @@ def test_the_time_has_its_unit_or_a_warning(reader, name, duration, warned):
     log = reader.read([table(head=(name, *NAMES[1:]))])
     assert log["duration"] == pytest.approx(duration)
     assert any("seconds are assumed" in warning for warning in log["warnings"]) == warned
+
+
+def test_a_person_may_say_the_unit_of_the_time(reader):
+    log = reader.read([table(head=("t", *NAMES[1:]))], {"time-unit": "ms"})
+    assert (log["duration"], log["warnings"]) == (pytest.approx(0.0003), [])
+    with pytest.raises(ValueError, match="not in days"):
+        reader.read([table()], {"time-unit": "days"})
 
 
 def test_without_a_time_rows_are_counted(reader):
@@ -468,3 +480,31 @@ def test_damage_in_a_table_of_frames_is_named(reader):
     log = reader.read([text + "9,18FEF600,maybe,FF\n10,18FEF600,1,FFF\n11\n12,7DF,0,0201\n"])
     assert [line["line"] for line in log["damaged"]["first"]] == [10, 11, 12]
     assert any("11-bit" in warning for warning in log["warnings"])
+
+
+def long_table():
+    """5,000 rows, some of them odd: an empty cell, words, a time of NaN, a time that jumps back."""
+    lines = ["Time (s),VGT command (%),VGT position (%)"]
+    for index in range(5000):
+        lines.append(f"{index / 50},{index % 101},{'' if index % 700 == 3 else index % 97}")
+    lines[1234] = "24.66,oops,1"
+    lines[3000] = "nan,1,1"
+    lines[4000] = "1.0,50,50"
+    return "\n".join(lines)
+
+
+def test_a_long_table_is_read_alike_in_any_pieces(reader):
+    text = long_table()
+    log = reader.read([text[at : at + 30_000] for at in range(0, len(text), 30_000)])
+    assert log == module.read([text]) == module.read([text[at : at + 999] for at in range(0, len(text), 999)])
+    assert (log["rows"], log["damaged"]["count"], log["damaged"]["first"][0]["line"]) == (4998, 2, 1235)
+    assert signal(log, "vgt-position")["missing"] == 8
+    assert signal(log, "vgt-command")["count"] == 4998
+    assert any("jump back 1 times" in warning for warning in log["warnings"])
+
+
+def test_a_long_log_of_frames_is_read_alike_in_any_pieces(reader):
+    text = file_log(*(BUS * 1200))
+    log = reader.read([text[at : at + 30_000] for at in range(0, len(text), 30_000)])
+    assert log == module.read([text]) == module.read([text[at : at + 999] for at in range(0, len(text), 999)])
+    assert [item["count"] for item in log["signals"] if item["count"]] == [1200] * 6

@@ -1,4 +1,4 @@
-"""Times of a log written as clocks and dates: "12:34:56.789", "2026-11-25 12:34:56", "12:34:56,789"."""
+"""Times of a log as clocks, perhaps behind a date: "12:34:56.789", "2026-11-25T12:34:56Z", "1:02:03,5 PM"."""
 
 DAY = 86400.0
 
@@ -10,22 +10,34 @@ def seconds(cell: bytes) -> float:
         ValueError: it is no clock.
     """
     text = cell.replace(b",", b".").replace(b"T", b" ").strip().rstrip(b"Z")
-    if not text:
+    words = text.split()
+    half = words.pop().upper() if len(words) > 1 and words[-1].upper() in (b"AM", b"PM") else b""
+    if not words:
         raise ValueError("The time is missing.")
-    parts = text.split()[-1].split(b":")
+    parts = _zoneless(words[-1]).split(b":")
     if not 2 <= len(parts) <= 3:
         raise ValueError("It is no time.")
     for part in parts[:-1]:
         if not part.isdigit():
             raise ValueError("It is no time.")
-    if len(parts) == 2 and text != parts[0] + b":" + parts[1]:
+    if len(parts) == 2 and (half or len(words) > 1):
         parts.append(b"0")  # behind a date stand hours and minutes
     numbers = [float(part) for part in parts]
     if len(numbers) == 2:  # a stop-watch: minutes and seconds
         numbers = [0.0] + numbers
     if numbers[2] < 0:
         raise ValueError("It is no time.")
-    return 3600 * numbers[0] + 60 * numbers[1] + numbers[2]
+    hours = numbers[0] % 12 + (12 if half == b"PM" else 0) if half else numbers[0]
+    return 3600 * hours + 60 * numbers[1] + numbers[2]
+
+
+def _zoneless(clock: bytes) -> bytes:
+    """A clock without the zone behind it, which is the same all through a log: "12:00:00+01:00"."""
+    for sign in (b"+", b"-"):
+        before, found, _ = clock.partition(sign)
+        if found and b":" in before:
+            return before
+    return clock
 
 
 class Clock:

@@ -45,7 +45,8 @@ class Log(TypedDict):
 class Reader:
     """`feed` every piece, then `finish`.
 
-    `mapping` overrides what the columns of a table are taken for: role -> name or number of the column.
+    `mapping` overrides what the columns of a table are taken for: role -> name or number of the column;
+    "time-unit" in it is the unit of the time's column, such as "ms".
     """
 
     def __init__(self, mapping: "dict[str, Any] | None" = None) -> None:

@@ -109,7 +109,10 @@ def apply(mapping: "dict[str, Any]", names: "list[str]", proposed: "list[str]") 
         ValueError: a role or a column that is not there.
     """
     roles = list(proposed)
-    for role, column in mapping.items():
+    for role in sorted(mapping):
+        column = mapping[role]
+        if role == "time-unit":
+            continue
         name_of(role)
         roles = ["" if given == role else given for given in roles]
         if column == "":

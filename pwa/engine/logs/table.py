@@ -40,6 +40,9 @@ class Rows:
         self.start = self.end = 0.0
         self._found, self._comma = found, found["comma"]
         names = found["names"]
+        self._unit = mapping.get("time-unit", "")
+        if self._unit and self._unit not in TIME_UNITS:
+            raise ValueError(f"A time is not in {self._unit}. Choose one of {', '.join(sorted(TIME_UNITS))}.")
         self._roles = roles.apply(mapping, names, roles.propose(names, found["kinds"]))
         numbers = [place for place, kind in enumerate(found["kinds"]) if kind == "number"]
         self._time = self._roles.index("time") if "time" in self._roles else -1
@@ -193,9 +196,11 @@ class Rows:
         )
 
     def _time_unit(self) -> "tuple[float, bool]":
-        """Seconds in one unit of the time column, and whether the log says so."""
+        """Seconds in one unit of the time column, and whether the log or a person says so."""
         if self._time < 0 or self._clock:
             return 1.0, True
+        if self._unit:
+            return TIME_UNITS[self._unit], True
         said = [self._found["units"][self._time].lower()] + roles.words(self._found["names"][self._time])
         for word in said:
             if word in TIME_UNITS:
