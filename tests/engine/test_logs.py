@@ -508,3 +508,23 @@ def test_a_long_log_of_frames_is_read_alike_in_any_pieces(reader):
     log = reader.read([text[at : at + 30_000] for at in range(0, len(text), 30_000)])
     assert log == module.read([text]) == module.read([text[at : at + 999] for at in range(0, len(text), 999)])
     assert [item["count"] for item in log["signals"] if item["count"]] == [1200] * 6
+
+
+def test_values_keep_their_times_when_others_are_missing():
+    made = module.Reader()
+    made.feed(long_table())
+    made.finish()
+    for key, divisor in (("vgt-command", 101), ("vgt-position", 97)):
+        times, values = made.series(key)
+        assert len(times) == len(values)
+        pairs = [(time, value) for time, value in zip(times, values, strict=True) if time not in (1.0, 24.66)]
+        assert all(value == round(time * 50) % divisor for time, value in pairs)
+
+
+def test_a_column_that_starts_late_has_its_own_times():
+    rows = [(index / 10, index, index if index > 2500 else "") for index in range(5000)]
+    made = module.Reader()
+    made.feed(table(head=("time s", "rpm", "boost"), rows=[(0, 1, 2), *rows[1:]]))
+    made.finish()
+    assert made.series("boost")[0][1] == pytest.approx(250.1)
+    assert len(made.series("boost")[0]) == len(made.series("boost")[1]) == 2500

@@ -39,22 +39,33 @@ class Series:
     def keep(self) -> None:
         """Moves what is new into the arrays."""
         if self.new_values:
-            self.extend(array("d", self.new_times), self.new_values, True)
+            self.times.extend(array("d", self.new_times))
+            self._add(self.new_values)
             self.new_times, self.new_values = [], []
 
-    def extend(self, times: "array[float]", values: "list[float]", sound: bool) -> None:
-        """Adds values; if not all are sound, what is no number (missing) is counted and left out."""
-        if not sound:
-            kept = [index for index, value in enumerate(values) if value - value == 0]
+    def share(self, times: "array[float]", before: int, values: "list[float]", sound: bool) -> None:
+        """Adds values whose times stand in an array that the columns of a table share, from `before` on.
+
+        If not all are sound, what is no number (missing) is counted and left out; then the series needs times
+        of its own. Sharing halves the memory, which the phone's interpreter searches after each call.
+        """
+        kept = [] if sound else [index for index, value in enumerate(values) if value - value == 0]
+        if not sound and len(kept) < len(values):
             self.missing += len(values) - len(kept)
-            times = array("d", [times[index] for index in kept])
+            if self.times is times:
+                self.times = times[:before]
+            self.times.extend(array("d", [times[before + index] for index in kept]))
             values = [values[index] for index in kept]
+        elif self.times is not times:
+            self.times.extend(times[before:])
+        self._add(values)
+
+    def _add(self, values: "list[float]") -> None:
         if not values:
             return
         least, most = min(values), max(values)
         self.least = least if self.least is None or least < self.least else self.least
         self.most = most if self.most is None or most > self.most else self.most
-        self.times.extend(times)
         self.values.extend(array("d", values))
 
     def summary(self) -> Signal:

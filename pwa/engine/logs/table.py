@@ -52,6 +52,9 @@ class Rows:
         others = [place for place in numbers if place not in asked and place != self._time]
         self._places = sorted(asked + others[: max(0, MOST - len(asked))])
         self.series = [self._series(place) for place in self._places]
+        self._shared = array("d")
+        for series in self.series:
+            series.times = self._shared
         self.timed = self._time >= 0
         self._clock = Clock() if self._time >= 0 and found["kinds"][self._time] == "clock" else None
         self._scale, self._sure = self._time_unit()
@@ -162,9 +165,10 @@ class Rows:
             last = time
         self.end = last
         width, first = len(self._wanted), len(self._wanted) - len(self.series)
-        shared = array("d", times)
+        before = len(self._shared)
+        self._shared.extend(array("d", times))
         for place, series in enumerate(self.series):
-            series.extend(shared, flat[first + place :: width], sound)
+            series.share(self._shared, before, flat[first + place :: width], sound)
 
     def _times(self, flat: "list[float]", clocked: "list[float]") -> "list[float]":
         if self._clock:
