@@ -17,7 +17,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         help="what is in a log: signals, codes, damaged lines",
         description=(
             "Says what is in a log: a table (CSV with any delimiter, decimal point or comma) or frames "
-            "of a J1939 bus (candump's file and console forms, ASC text, the CSV of python-can)."
+            "of a J1939 bus (candump's file and console forms, ASC, the CSV of python-can, other tables)."
         ),
         epilog='example: layby log drive.csv --map vgt-command="Output 3" --map time=1',
     )

@@ -32,8 +32,9 @@ def run(options: argparse.Namespace) -> int:
     typed = [text for text in (options.worksheet, *options.typed) if text and text != OF_A_LOG]
     measure = next(item for item in content.load(CONTENT).measures if item.key == OF_A_LOG)
     reader = log.read(options.log, options.map)
-    reader.finish()
+    found = reader.finish()
     verdict = worksheet.calculate(measure, typed, {"rows": pair.samples(reader)})
+    verdict["warnings"] += pair.doubts(found)
     print(
         json.dumps(verdict, indent=1, ensure_ascii=False)
         if options.json

@@ -103,3 +103,13 @@ def test_a_log_without_times_is_no_sweep():
     log = read("VGT command (%),VGT position (%)\n0,0\n50,50\n100,100\n")
     with pytest.raises(ValueError, match="no times"):
         pair.samples(log)
+
+
+def test_what_the_sender_calls_an_error_is_said_beside_a_verdict():
+    made = reader.Reader()
+    made.feed("(1.0) can0 10FDA300#FFFF7DFFFFFFFFFF\n(2.0) can0 18FDD500#FFFFFFFFFFFFFFFE\nx\n")
+    said = pair.doubts(made.finish())
+    assert "VGT position: the sender reports it in error 1 times" in said[0]
+    assert "VGT position: the scale is from memory" in said[1]
+    assert said[2].startswith("1 lines")
+    assert len(said) == 3

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pwa.engine.logs.reader import Reader
+    from pwa.engine.logs.reader import Log, Reader
 
 STALE = 2.0  # s after which a command that was not sent again says nothing
 
@@ -41,3 +41,22 @@ def samples(
     if not found:
         raise ValueError(f"There is no moment with both {command} and {position}.")
     return found
+
+
+def doubts(log: "Log", command: str = "vgt-command", position: str = "vgt-position") -> "list[str]":
+    """What to mind beside a verdict on the two: errors that the sender reports, scales, damage."""
+    said: list[str] = []
+    for signal in log["signals"]:
+        if signal["key"] not in (command, position):
+            continue
+        name = signal["name"]
+        if signal["errors"]:
+            said.append(
+                f"{name}: the sender reports it in error {signal['errors']} times, left out here. That is an "
+                "electrical sign: measure the sensor's circuit."
+            )
+        if signal["standing"].startswith("from memory"):
+            said.append(f"{name}: the scale is {signal['standing']}.")
+    if log["damaged"]["count"]:
+        said.append(f"{log['damaged']['count']} lines of the log are damaged and left out.")
+    return said
