@@ -121,7 +121,10 @@ def test_a_long_message_that_lacks_a_part_is_counted_and_left_out(reader, left):
     frames = [frame for index, frame in enumerate(LONG) if index != left] + LONG
     log = reader.read([file_log(*frames)])
     assert [code["messages"] for code in log["codes"]] == [1, 1]
-    assert any("1 long messages lack a part" in warning for warning in log["warnings"])
+    assert any(
+        "1 long messages are incomplete. The first: The message 65226 from address 0" in warning
+        for warning in log["warnings"]
+    )
 
 
 def test_a_message_to_one_receiver_is_put_together_too(reader):

@@ -6,7 +6,7 @@ import j1939
 import pytest
 
 from pwa.engine import codes
-from pwa.engine.logs.transport import Transport
+from pwa.engine.transport import Transport
 
 ANNOUNCE, TRANSFER = 0x1CECFF00, 0x1CEBFF00
 
@@ -34,14 +34,10 @@ def theirs(sent):
 def ours(sent):
     transport, found = Transport(), []
     for identifier, data in sent:
-        sender = identifier & 0xFF
-        if identifier & ~0xFF == ANNOUNCE:
-            transport.announce(sender, data)
-        else:
-            message = transport.packet(sender, data)
-            if message:
-                found.append((message[0], sender, message[1]))
-    assert transport.lost == 0
+        message = transport.take(codes.identifier(f"{identifier:08X}"), list(data))
+        if message:
+            found.append((message["pgn"], message["source"], bytes(message["payload"])))
+    assert transport.problems == []
     return found
 
 

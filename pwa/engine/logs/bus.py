@@ -2,11 +2,10 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import codes
+from pwa.engine import codes, transport
 from pwa.engine.logs import parameters
 from pwa.engine.logs.faults import Faults
 from pwa.engine.logs.series import Series
-from pwa.engine.logs.transport import Transport
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,7 +28,7 @@ class Bus:
         self.heard: dict[bytes, Heard] = {}
         self.series: list[Series] = []
         self.faults = Faults()
-        self.transport = Transport()
+        self.transport = transport.Transport()
         self.short = 0  # frames too short for what they should carry
 
     def meet(self, identifier: bytes) -> "Heard":
@@ -42,11 +41,8 @@ class Bus:
             heard.take = self._measured(wanted, sender)
         elif pgn in (parameters.ACTIVE, parameters.EARLIER):
             heard.take = lambda time, data: self.faults.take(time, pgn == parameters.ACTIVE, sender, data)
-        elif pgn == parameters.ANNOUNCE:
-            pair = sender << 8 | parts["destination"]
-            heard.take = lambda _, data: self.transport.announce(pair, data)
-        elif pgn == parameters.TRANSFER:
-            heard.take = self._carried(sender << 8 | parts["destination"], sender)
+        elif pgn in (transport.MANAGEMENT, transport.TRANSFER):
+            heard.take = self._carried(parts)
         return heard
 
     def groups(self) -> "list[Group]":
@@ -86,11 +82,12 @@ class Bus:
 
         return take
 
-    def _carried(self, pair: int, sender: int) -> "Take":
+    def _carried(self, parts: "codes.Identifier") -> "Take":
         def take(time: float, data: bytes) -> None:
-            message = self.transport.packet(pair, data)
-            if message and message[0] in (parameters.ACTIVE, parameters.EARLIER):
-                self.faults.take(time, message[0] == parameters.ACTIVE, sender, message[1])
+            message = self.transport.take(parts, list(data))
+            if message and message["pgn"] in (parameters.ACTIVE, parameters.EARLIER):
+                active = message["pgn"] == parameters.ACTIVE
+                self.faults.take(time, active, message["source"], bytes(message["payload"]))
 
         return take
 

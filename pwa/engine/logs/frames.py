@@ -94,6 +94,7 @@ class Frames:
             series.keep()
 
     def warnings(self) -> "list[str]":
+        lost = self.bus.transport.problems
         said = [
             (not self.timed and self.rows, "The log has no times: its frames are counted instead."),
             (self._table and not self._table.sure, "The time has no unit: seconds are assumed."),
@@ -101,7 +102,7 @@ class Frames:
             (self.standard, f"{self.standard} frames have 11-bit identifiers: not J1939, left out."),
             (self.no_data, f"{self.no_data} frames are errors or requests without data."),
             (self.bus.short, f"{self.bus.short} frames are too short for what they should carry."),
-            (self.bus.transport.lost, f"{self.bus.transport.lost} long messages lack a part: left out."),
+            (lost, f"{len(lost)} long messages are incomplete. The first: {lost[0] if lost else ''}"),
             (self.bus.faults.unreadable, f"{self.bus.faults.unreadable} messages of codes cannot be read."),
         ]
         return [sentence for holds, sentence in said if holds]

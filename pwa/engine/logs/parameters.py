@@ -29,7 +29,6 @@ PARAMETERS = (
     Parameter("coolant-temperature", "Coolant temperature", 110, 65262, 1, 1, 1.0, -40.0, "°C", MEMORY),
 )
 ACTIVE, EARLIER = 65226, 65227  # DM1 and DM2, SAE J1939-73
-ANNOUNCE, TRANSFER = 60416, 60160  # transport protocol, SAE J1939-21
 
 
 def source(parameter: Parameter, address: int) -> str:
