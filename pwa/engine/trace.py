@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pwa.engine.stepped import Rows
 
 FEWEST = 10
+REST = 1.0  # s that a command must be held to say where the position rests
 LATELY = 1.0  # s in which a command may still be followed
 APART = 5.0  # % between command and position, without which standing still is no fault
 GAP = 5.0  # times the usual interval that makes a hole in the samples
@@ -131,7 +132,9 @@ def _rests(samples: "Samples", still: float) -> "Rows":
             continue
         tail = samples[start:index][-max(2, (index - start) // 5) :]
         positions = [sample[2] for sample in tail]
-        if index - start >= step_response.FEWEST and max(positions) - min(positions) <= 2 * still:
+        held = samples[index - 1][0] - samples[start][0]
+        long = held >= REST and index - start >= step_response.FEWEST
+        if long and max(positions) - min(positions) <= 2 * still:
             found.append([samples[start][1], sum(positions) / len(positions)])
         start = index
     return found

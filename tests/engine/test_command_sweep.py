@@ -134,6 +134,11 @@ def test_a_table_that_cannot_be_is_refused(calculate, rows, says):
         (trace(hold=2, change=lambda t, c, p: min(p, 50) if t < 5 else p), "sticks", "stands still at 50 %"),
         (trace(change=lambda t, c, p: 40.0), "", "never moved"),
         (trace((50, 51, 50)), "", "hardly changed"),
+        (
+            [[t / 20, 50 + 40 * math.sin(t / 20), 50 + 40 * math.sin(t / 20 - 0.3)] for t in range(400)],
+            "",
+            "held",
+        ),
     ],
 )
 def test_each_pattern_of_a_trace_has_its_outcome(calculate, rows, outcome, says):

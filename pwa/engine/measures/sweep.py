@@ -24,6 +24,10 @@ WIDE = 80.0  # % of command, below which a sweep says little about the ends
 SHOWN = 3  # places that a sentence names
 FOLLOWS = "The position follows the command from end to end: neither an electrical nor a mechanical pattern."
 FOLLOWS_PARTLY = "The position follows the command as far as it was driven; the ends were not tried."
+NEVER_HELD = (
+    "Nothing sticks or jumps, but the command was never held: how fast and how far the position follows "
+    "stays unknown. Record steps that are held for some seconds."
+)
 STILL = (
     "The position never moved. A seized mechanism, an actuator without drive and a frozen signal look the "
     "same here: sweep the lever by hand, and measure supply and signal."
@@ -105,10 +109,9 @@ def _of_trace(
     ):
         if finding:
             return finding
-    return (
-        "follows",
-        FOLLOWS if asked >= WIDE else FOLLOWS_PARTLY,
-    )
+    if len(found["rests"]) < 2 and not any(step["t63"] is not None for step in found["steps"]):
+        return "", NEVER_HELD
+    return "follows", FOLLOWS if asked >= WIDE else FOLLOWS_PARTLY
 
 
 def _stray(outside: int, leaps: "list[str]") -> "Finding | None":
