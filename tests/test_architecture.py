@@ -20,7 +20,7 @@ MAY_IMPORT = {
     "demo": {"pwa.engine", "pwa.app", "pwa.build", "server"},
 }
 # What MicroPython has of the standard library, as far as we use it.
-ON_THE_PHONE = {"typing", "math", "json", "re", "binascii", "hashlib", "collections"}
+ON_THE_PHONE = {"typing", "math", "json", "re", "binascii", "hashlib", "collections", "array"}
 
 
 def python_files(folder: str) -> list[Path]:

@@ -38,6 +38,10 @@ class MicroPython:
         answer: dict[str, Any] = json.loads(line)
         return answer
 
+    @property
+    def pid(self) -> int:
+        return self._process.pid
+
     def close(self) -> None:
         self._process.kill()
         self._process.wait()

@@ -15,6 +15,7 @@ FOLDERS = {
     PWA / "phone/lib/jinja2": "jinja2/",
     PWA / "engine": "pwa/engine/",
     PWA / "engine/measures": "pwa/engine/measures/",
+    PWA / "engine/logs": "pwa/engine/logs/",
     PWA / "app": "pwa/app/",
     PWA / "app/screens": "pwa/app/screens/",
 }

@@ -22,8 +22,8 @@ def add(
     about: str,
     example: str,
     *kinds: str,
-) -> None:
-    """A command over the measures of a kind, or of several."""
+) -> argparse.ArgumentParser:
+    """A command over the measures of a kind, or of several; its parser, for a command that has more."""
     parser = subparsers.add_parser(
         name,
         help=about,
@@ -39,6 +39,7 @@ def add(
     )
     parser.add_argument("--json", action="store_true", help="the verdict as JSON")
     parser.set_defaults(run=lambda options: run((kind, *kinds), options))
+    return parser
 
 
 def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
@@ -52,10 +53,15 @@ def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
         measure = known[options.worksheet]
         listed, lines = measure.model_dump(), _asked(measure)
     else:
-        verdict = _verdict(known[options.worksheet], _pairs(options.typed))
-        listed, lines = verdict, _told(verdict)
+        verdict = calculate(known[options.worksheet], options.typed, {})
+        listed, lines = verdict, told(verdict)
     print(json.dumps(listed, indent=1, ensure_ascii=False) if options.json else "\n".join(lines))
     return 0
+
+
+def calculate(measure: schema.Measure, typed: list[str], values: dict[str, Any]) -> Verdict:
+    """The verdict of what is typed as key=value, beside values in SI that are there already."""
+    return _verdict(measure, _pairs(typed), values)
 
 
 def _pairs(typed: list[str]) -> dict[str, str]:
@@ -70,10 +76,10 @@ def _pairs(typed: list[str]) -> dict[str, str]:
     return pairs
 
 
-def _verdict(measure: schema.Measure, typed: dict[str, str]) -> Verdict:
+def _verdict(measure: schema.Measure, typed: dict[str, str], known: dict[str, Any]) -> Verdict:
     inputs = {item.key: item for item in measure.inputs}
     limits = {item.key: item for item in measure.limits}
-    values: dict[str, Any] = {}
+    values = dict(known)
     used = {item.key: item.value for item in measure.limits}
     for key, text in typed.items():
         limit = limits.get(key[len(LIMIT) :]) if key.startswith(LIMIT) else None
@@ -128,7 +134,7 @@ def _asked(measure: schema.Measure) -> list[str]:
     return lines
 
 
-def _told(verdict: Verdict) -> list[str]:
+def told(verdict: Verdict) -> list[str]:
     lines = [verdict["sentence"]]
     lines += [
         f"  {item['label']}: {item['value']:.4g} {item['unit']}".rstrip() for item in verdict["details"]
