@@ -5,12 +5,14 @@ from collections.abc import Callable
 from typing import Any
 
 from pwa.app import bolts, offer
+from pwa.build import handbook_causes
 from pwa.build.schema import Content
 
 Render = Callable[[str, dict[str, Any]], str]
 
 DRAWN = (4, 5, 6, 8, 10, 12)  # bolt counts whose order is drawn
 GENERAL = {
+    "causes": "What can be wrong, and how it shows",
     "codes": "Codes and what they mean",
     "torque": "Torque: reminders and order",
     "clocking": "Clocking marks",
@@ -59,6 +61,8 @@ def _extras(key: str, data: dict[str, Any]) -> dict[str, Any]:
     """What one general page needs beside the content."""
     if key == "torque":
         return {"drawings": _drawings()}
+    if key == "causes":
+        return {"groups": handbook_causes.groups(data)}
     if key == "codes":
         return {"tables": [_table(name, caption, data["codes"][name]) for name, caption in TABLES.items()]}
     return {}

@@ -105,7 +105,12 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
         {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
         [cause.chance],
         "effect" if cause.fault == "effect" else "cause",
-        {"label": cause.name, "fault": cause.fault, "drives": cause.drives},
+        {
+            "label": cause.name,
+            "fault": cause.fault,
+            "drives": cause.drives,
+            "because_of": cause.because_of,
+        },
     )
 
 

@@ -39,7 +39,7 @@ def compile_network(
     - `leaves`: each variable that has parents and no children: its fold, and its table by columns, one for
       each state.
     - `folds`, shared by leaves with the same parents: the clique that holds them, and for each of its entries
-      which of the `size` combinations of the parents' states it belongs to.
+      which of the `size` combinations of the parents' states it belongs to; `variable` is an only parent.
     - `questions`: a name, and the variables of which any makes it "yes"; they are no part of the tree.
     """
     leaves = _leaves(nodes)
@@ -68,7 +68,7 @@ def compile_network(
             node.name: _leaf(node, numbers[tuple(parents)])
             for node, parents in zip(leaves.values(), hanging, strict=True)
         },
-        "folds": [_folding(cliques, list(parents), sizes) for parents in numbers],
+        "folds": [_folding(cliques, list(parents), inner, sizes) for parents in numbers],
         "questions": [{"name": name, "any_of": list(causes)} for name, causes in questions],
     }
 
@@ -182,11 +182,12 @@ def _tables(
 
 def _edge(cliques: list[list[int]], child: int, parent: int, sizes: list[int]) -> dict[str, Any]:
     shared = [variable for variable in cliques[child] if variable in cliques[parent]]
+    index = _index(cliques[parent], shared, sizes)
     return {
         "child": child,
         "parent": parent,
         "block": _weight(set(cliques[child]), sizes) // _weight(set(shared), sizes),
-        "index": _index(cliques[parent], shared, sizes),
+        "index": index,
     }
 
 
@@ -201,10 +202,14 @@ def _leaf(node: Node, fold: int) -> dict[str, Any]:
     return {"fold": fold, "columns": [list(node.table[state::count]) for state in range(count)]}
 
 
-def _folding(cliques: list[list[int]], parents: list[int], sizes: list[int]) -> dict[str, Any]:
+def _folding(
+    cliques: list[list[int]], parents: list[int], nodes: Sequence[Node], sizes: list[int]
+) -> dict[str, Any]:
     number = _smallest(cliques, set(parents), sizes)
     index = _index(cliques[number], parents, sizes)
-    return {"clique": number, "index": index, "size": _weight(set(parents), sizes)}
+    only = nodes[parents[0]].name if len(parents) == 1 else ""
+    size = _weight(set(parents), sizes)
+    return {"clique": number, "index": index, "size": size, "variable": only}
 
 
 def _index(clique: list[int], target: list[int], sizes: list[int]) -> list[int]:

@@ -6,7 +6,7 @@ and from it one without any fault of each side and one for each group of causes 
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import case, reasons, worth
+from pwa.engine import case, reasons, screen, worth
 from pwa.engine.decide import Stakes
 from pwa.engine.network import Tree, none
 from pwa.engine.worth import Weighing
@@ -29,7 +29,8 @@ SURE = (
     (0.60, "more likely than not (60 to 80 %)"),
     (0.0, "open (no more than 60 % for any)"),
 )
-TOLD = 12  # checks for which it is worked out what they would change
+WEIGHED = 20  # checks that are weighed exactly; the rest are less promising
+TOLD = 8  # checks for which it is worked out what they would change
 ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
 
@@ -98,8 +99,10 @@ def isolate(model: "Model", answers: "Answers", known: "dict[str, Any]") -> Isol
     standing = _standing(whole, free, neither)
     stakes = Stakes(model, here["drive"], here["prices"])
     left = case.open_checks(findings, answers, here)
-    weighing = Weighing(stakes, whole, [item["name"] for item in left])
-    ranked = _ranked(model, left, weighing, here)
+    to_open = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
+    left = screen.promising(model, left, whole, stakes, to_open)
+    weighing = Weighing(stakes, whole, [item["name"] for item in left[:WEIGHED]])
+    ranked = worth.checks(left[:WEIGHED], weighing, to_open) + worth.unweighed(left[WEIGHED:], to_open)
     now = [check for check in ranked if not check["needs"]]
     later = [check for check in ranked if check["needs"] and check["saves"] > check["minutes"]]
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
@@ -191,11 +194,6 @@ def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
 def _suspect(item: "dict[str, Any]", whole: "Pass") -> Suspect:
     p = whole.joint(item["name"])[1] / whole.total
     return {"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p}
-
-
-def _ranked(model: "Model", left: "list[Finding]", weighing: Weighing, here: "Situation") -> "list[Check]":
-    opened = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
-    return worth.checks(left, weighing, opened)
 
 
 def _explain(

@@ -62,10 +62,11 @@ class Stakes:
             come_back = prices["come_back"] / prices["rate"] * HOUR
         self.groups = model["groups"]
         offered = [item["key"] for item in model["repairs"] if drive in item["drives"]]
-        self.losses = [
-            come_back + min([cost[key] for key in group["repairs"] if key in offered] or [0.0])
-            for group in self.groups
+        # What the cheapest cure of each group costs, and what its come-back costs with that cure.
+        self.cures = [
+            min([cost[key] for key in group["repairs"] if key in offered] or [0.0]) for group in self.groups
         ]
+        self.losses = [come_back + cure for cure in self.cures]
         self.components: list[list[tuple[float, list[int], list[str]]]] = []
         for plans in model["plans"]:
             possible = [plan for plan in plans if all(key in offered for key in plan["repairs"])]
@@ -91,17 +92,13 @@ class Stakes:
         """Cost of the cheapest plan. `p` and `chances` of each group's come-back are joint with it."""
         return sum([min(self._expected(plans, chances, p)) for plans in self.components])
 
-    def soft(self, chances: "list[float]", p: float, spread: float, only: "list[int]") -> float:
-        """As `least`, as if each plan's cost were only known to `spread` minutes, over `only` components."""
+    def soft(self, component: int, chances: "list[float]", p: float, spread: float) -> float:
+        """As `least` of one component, as if each plan's cost were only known to `spread` minutes."""
         if p <= 0:
             return 0.0
-        total = 0.0
-        for number in only:
-            expected = self._expected(self.components[number], chances, p)
-            best = min(expected)
-            scale = spread * p
-            total += best - scale * log(sum([exp((best - cost) / scale) for cost in expected]))
-        return total
+        expected = self._expected(self.components[component], chances, p)
+        best, scale = min(expected), spread * p
+        return best - scale * log(sum([exp((best - cost) / scale) for cost in expected]))
 
     def best(self, chances: "list[float]", p: float = 1.0) -> "list[str]":
         """The repairs of the cheapest plan, in the order of the content."""

@@ -195,7 +195,10 @@ class Pass:
         """The belief over the parents of the leaves that hang on this fold."""
         if number not in self._folded:
             fold = self._tree.folds[number]
-            self._folded[number] = _fold(self._beliefs[fold["clique"]], fold["index"], fold["size"])
+            if fold["variable"]:
+                self._folded[number] = self.joint(fold["variable"])
+            else:
+                self._folded[number] = _fold(self._beliefs[fold["clique"]], fold["index"], fold["size"])
         return self._folded[number]
 
     def _weigh(self, beliefs: "list[Table]", name: str, factors: "Table") -> int:

@@ -16,7 +16,7 @@ PROCEDURES = {
     "make-safe-roadside", "reading-codes", "electrical-or-mechanical", "opening-without-losing-clocking",
     "cleaning-a-vane-pack", "closing-up", "calibrate-and-prove", "what-killed-the-turbo", "what-layby-is-not",
 }  # fmt: skip
-GENERAL = {"codes", "torque", "clocking", "cautions", "sources"}
+GENERAL = {"causes", "codes", "torque", "clocking", "cautions", "sources"}
 # A number with a unit that a person could act on.
 NUMBER = re.compile(r"\d\s?(%|°|mm\b|m\b|ft\b|kPa\b|bar\b|psi\b|V\b|N·m|lb·ft|min\b|minutes\b)")
 

@@ -90,7 +90,11 @@ def test_what_a_measure_needs_its_units_and_its_sources_are_known():
 
 def test_what_is_evidence_answers_its_finding():
     answered = {key: measure.finding for key, measure in MEASURES.items() if measure.finding}
-    assert answered == {"wiggle-test": "moves-with-harness", "bus-terminators": "bus-resistance"}
+    assert answered == {
+        "wiggle-test": "moves-with-harness",
+        "bus-terminators": "bus-resistance",
+        "bus-levels": "bus-levels",
+    }
 
 
 @pytest.mark.parametrize(("key", "typed", "outcome", "value", "says"), CASES)
