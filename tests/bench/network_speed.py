@@ -1,4 +1,4 @@
-"""How fast the advice is beside general libraries for Bayesian networks: `python -m tests.bench.network_speed`.
+"""The advice beside general libraries for Bayesian networks: `python -m tests.bench.network_speed`.
 
 All three answer the same case on the same network in one run: every suspect and the standing, and for the
 libraries what a ranking of all checks needs at least, the outcomes' chances with and without each group of
@@ -6,6 +6,7 @@ causes that is worth a repair. Ratios only; nothing is judged.
 """
 
 import logging
+import tempfile
 import time
 import warnings
 from collections.abc import Callable
@@ -64,14 +65,11 @@ def main() -> None:
 
     each = timed(lambda: pgmpy([*asked[:TRIED], *left[:TRIED]]), 1) / (2 * TRIED)
     whole = each * (len(asked) + 1 + len(left) * (1 + passes))
-    print(
-        f"pgmpy, by {2 * TRIED} of its queries                       {1e3 * whole:9.1f} ms   {whole / ours:7.1f} times"
-    )
+    label = f"pgmpy, by {2 * TRIED} of its queries"
+    print(f"{label:<48}{1e3 * whole:9.1f} ms   {whole / ours:7.1f} times")
 
 
 def _written(text: str) -> str:
-    import tempfile
-
     with tempfile.NamedTemporaryFile("w", suffix=".bif", delete=False) as file:
         file.write(text)
     return file.name
