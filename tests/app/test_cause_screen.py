@@ -11,11 +11,6 @@ UPSTREAM = [cause["key"] for cause in CONTENT["causes"] if cause["fault"] == "up
 
 
 @pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
 def job(phone):
     return phone.open_job()
 

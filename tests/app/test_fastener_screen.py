@@ -4,24 +4,9 @@ import re
 
 import pytest
 
-from tests.notebooks import Desk
-from tests.trade import CONTENT, accept_all
-
 PLACE = "fasteners/turbine-housing-bolts"
 SHEET = {"count": "4", "torque": "50", "unit": "N·m", "source": "manual, page 12", "kind": "cross"}
 M8 = {"diameter": "8", "pitch": "1.25", "strength": "8.8", "meant": "zinc", "surface": "zinc"}
-
-
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
-def job(phone):
-    path = phone.open_job()
-    accept_all(phone, path)
-    return path
 
 
 def enter(phone, job, **fields):

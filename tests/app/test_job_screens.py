@@ -13,11 +13,6 @@ CONTENT = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
 def merge(one: Desk, other: Desk) -> None:
     """What a sync does: both hold every record."""
     both = list(dict.fromkeys(one.texts + other.texts))

@@ -3,19 +3,7 @@
 import pytest
 
 from tests.notebooks import Desk
-from tests.trade import CONTENT, accept_all
-
-
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
-def job(phone):
-    path = phone.open_job()
-    accept_all(phone, path)
-    return path
+from tests.trade import CONTENT
 
 
 def test_each_proof_has_its_fields_labelled_and_its_unit_beside_the_number(phone, job):

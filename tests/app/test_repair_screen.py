@@ -2,20 +2,7 @@
 
 import pytest
 
-from tests.notebooks import Desk
-from tests.trade import CONTENT, accept_all
-
-
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
-def job(phone):
-    path = phone.open_job()
-    accept_all(phone, path)
-    return path
+from tests.trade import CONTENT
 
 
 def test_every_choice_is_offered_with_a_label(phone, job):

@@ -2,13 +2,7 @@
 
 import pytest
 
-from tests.notebooks import Desk
 from tests.trade import CONTENT, accept_all
-
-
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
 
 
 def shown(page) -> str:

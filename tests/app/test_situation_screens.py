@@ -10,11 +10,6 @@ from tests.trade import CONTENT, accept_all
 
 
 @pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
 def job(phone):
     return phone.open_job(place="bay")
 

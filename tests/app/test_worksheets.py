@@ -22,18 +22,6 @@ def column(page, name: str) -> list[str]:
     return [cell["value"] for cell in page.select(f".rows input[name$='.{name}']")]
 
 
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
-def job(phone):
-    path = phone.open_job()
-    accept_all(phone, path)
-    return path
-
-
 @pytest.mark.parametrize("key", MEASURES)
 def test_every_measure_stands_alone_with_a_label_and_a_unit_for_each_field(phone, key):
     page = phone.get(f"/work/{key}")
