@@ -1,4 +1,4 @@
-"""The server's address table."""
+"""The server's address table, with who may do what at each address."""
 
 import contextlib
 from collections.abc import AsyncIterator
@@ -10,10 +10,10 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import Mount, Route
 
-from server import desk, errors, notebook, site, sync, uploads
-from server.guard import DESK, Guard, is_inside
+from server import desk, door, entrance, errors, health, members, notebook, observe, site, sync, uploads
+from server.door import Ruled
+from server.guard import DESK, is_inside
 from server.headers import SecurityHeaders
 from server.settings import Settings
 from server.shop import Shop
@@ -33,30 +33,54 @@ async def _worksheet(request: Request) -> Response:
 
 
 PACKED = [Middleware(GZipMiddleware, compresslevel=6)]
+SMALL = 64 * 1024  # of a form without a photo
 
+ANYBODY, PHONES, READERS = door.ANYBODY, door.PHONES, door.READERS
 ROUTES = [
-    Route("/enrol", sync.enrol, methods=["POST"]),
-    Route("/sync", sync.sync, methods=["POST"], middleware=PACKED),
-    Route("/uploads", uploads.options, methods=["OPTIONS"]),
-    Route("/uploads", uploads.create, methods=["POST"]),
-    Route("/uploads/{sha256}", uploads.options, methods=["OPTIONS"]),
-    Route("/uploads/{sha256}", uploads.resume, methods=["HEAD", "PATCH", "POST"]),
-    Route("/photos/{sha256}", desk.shared_photo),
-    Route(DESK, _to_desk),
-    Mount(
-        DESK,
-        routes=[
-            Route("/enter", desk.enter, methods=["GET", "POST"], max_body_size=64 * 1024),
-            Route("/leave", desk.leave, methods=["POST"]),
-            Route("/devices", desk.devices, methods=["GET", "POST"], max_body_size=64 * 1024),
-            Route("/photo/{sha256}", desk.photo_on_page),
-            Route("/{path:path}", desk.page, methods=["GET", "POST"], max_body_size=desk.MAX_FORM),
-        ],
-        middleware=[Middleware(Guard), *PACKED],
+    Ruled("/health", health.health, {"GET": ANYBODY}),
+    Ruled("/metrics", health.metrics, {"GET": door.METRICS}),
+    Ruled("/enrol", sync.enrol, {"POST": ANYBODY}),
+    Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED),
+    Ruled("/uploads", uploads.options, {"OPTIONS": ANYBODY}),
+    Ruled("/uploads", uploads.create, {"POST": PHONES}),
+    Ruled("/uploads/{sha256}", uploads.options, {"OPTIONS": ANYBODY}),
+    Ruled("/uploads/{sha256}", uploads.resume, {"HEAD": PHONES, "PATCH": PHONES, "POST": PHONES}),
+    Ruled("/photos/{sha256}", desk.photo, {"GET": door.PICTURES}),
+    Ruled(DESK, _to_desk, {"GET": READERS}),
+    Ruled(
+        f"{DESK}/enter",
+        entrance.enter,
+        {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
+        max_body_size=SMALL,
     ),
-    Route("/work", _worksheet),
-    Route("/work/{key}", _worksheet),
-    Route("/{path:path}", site.serve),
+    Ruled(
+        f"{DESK}/setup",
+        entrance.setup,
+        {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
+        max_body_size=SMALL,
+    ),
+    Ruled(f"{DESK}/leave", entrance.leave, {"POST": READERS}, max_body_size=SMALL),
+    Ruled(
+        f"{DESK}/devices",
+        members.devices,
+        {"GET": door.DESK, "POST": door.DESK},
+        middleware=PACKED,
+        max_body_size=SMALL,
+    ),
+    Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/photo/{{sha256}}", desk.photo_on_page, {"GET": READERS}),
+    Ruled(
+        f"{DESK}/{{path:path}}",
+        desk.page,
+        {"GET": READERS, "POST": door.DESK},
+        middleware=PACKED,
+        max_body_size=desk.MAX_FORM,
+    ),
+    Ruled("/work", _worksheet, {"GET": ANYBODY}),
+    Ruled("/work/{key}", _worksheet, {"GET": ANYBODY}),
+    Ruled("/{path:path}", site.serve, {"GET": ANYBODY}),
 ]
 
 
@@ -68,6 +92,7 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     """
     here = Shop(settings)
     pages = notebook.Pages()
+    seen = observe.Seen()
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -76,18 +101,10 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
 
     app = Starlette(
         routes=ROUTES,
-        middleware=[Middleware(SecurityHeaders)],
-        exception_handlers={
-            errors.Refused: errors.refused,
-            HTTPException: errors.http,
-            Exception: _failed,
-        },
+        middleware=[Middleware(SecurityHeaders), Middleware(observe.Observed, seen=seen)],
+        exception_handlers={errors.Refused: errors.refused, HTTPException: errors.http},
         lifespan=lifespan,
     )
-    app.state.shop = here
+    app.state.shop, app.state.seen = here, seen
     app.state.desk = desk.Desk(here, book or notebook.load(settings.dist, pages), pages.render)
     return app
-
-
-async def _failed(request: Request, error: Exception) -> Response:
-    return errors.reply(500, "failed", "The server could not do this. Nothing of it was stored.")

@@ -54,6 +54,16 @@ def first(db: Database) -> None:
     db.table("facts").insert({"name": "epoch", "value": secrets.token_hex(16)})
 
 
+@migrations()
+def roles(db: Database) -> None:
+    """Who signed in as what, which phone a code is for, which phone lost its right, who sent a photo."""
+    db.table("codes").add_column("device", str, not_null_default="")
+    db.table("sessions").add_column("role", str, not_null_default="desk")
+    db.table("devices").add_column("revoked", int, not_null_default=0)
+    db.table("photos").add_column("device", str, not_null_default="")
+    db.create_table("passphrases", {"role": str, "hash": str, "changed": int}, pk="role")
+
+
 class Store:
     """One connection, used by one thread at a time."""
 

@@ -10,7 +10,7 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
-from pwa.app import protocol, when
+from pwa.app import protocol
 from server import guard, photos, shop
 from server.errors import Refused
 
@@ -59,7 +59,8 @@ class Desk:
                 "status": STATUS,
             }
             answer = self._book.answer(asked, self._records(self._book.needs(asked)))
-            self._store(asked["device"]["id"], answer["records"])
+            if method == "POST":  # only reading is what a viewer may
+                self._store(asked["device"]["id"], answer["records"])
         return answer
 
     def _records(self, needs: protocol.Needs) -> list[protocol.Record]:
@@ -87,7 +88,7 @@ def of(request: Request) -> Desk:
 
 async def page(request: Request) -> Response:
     """Any page of the notebook."""
-    form, photo = await _form(request) if request.method == "POST" else ({}, b"")
+    form, photo = await form_of(request) if request.method == "POST" else ({}, b"")
     query: Form = {}
     for name, value in request.query_params.multi_items():
         query.setdefault(name, []).append(value)
@@ -125,14 +126,7 @@ async def photo_on_page(request: Request) -> Response:
         return RedirectResponse("/static/photo-not-here.svg", 307, NO_STORE)
 
 
-async def shared_photo(request: Request) -> Response:
-    """The same for a phone with its token, or a browser at the desk."""
-    if not await run_in_threadpool(guard.is_inside, request):
-        await run_in_threadpool(shop.phone, request)
-    return await photo(request)
-
-
-async def _form(request: Request) -> tuple[Form, bytes]:
+async def form_of(request: Request) -> tuple[Form, bytes]:
     """The fields of a form, and the content of its field `photo` when a file was chosen."""
     fields: Form = {}
     photo = b""
@@ -143,51 +137,6 @@ async def _form(request: Request) -> tuple[Form, bytes]:
             elif name == "photo":
                 photo = await value.read()
     return fields, photo
-
-
-async def enter(request: Request) -> Response:
-    """Sign in with a one-time code."""
-    if request.method != "POST":
-        return of(request).render("desk_enter.html", {"error": ""})
-    fields, _ = await _form(request)
-    here, code = shop.of(request), "".join(fields.get("code", []))
-    try:
-        session = await run_in_threadpool(here.access.enter, code[:40], shop.now(), here.settings.desk_days)
-    except Refused as error:
-        return of(request).render("desk_enter.html", {"error": error.message}, 403)
-    response = RedirectResponse(f"{guard.DESK}/", 303)
-    guard.give_cookie(request, response, session, here.settings.desk_days)
-    return response
-
-
-async def leave(request: Request) -> Response:
-    await run_in_threadpool(shop.of(request).access.leave, guard.session(request))
-    response = RedirectResponse(f"{guard.DESK}/enter", 303)
-    guard.give_cookie(request, response, "", 0)
-    return response
-
-
-async def devices(request: Request) -> Response:
-    """The phones, what is missing or refused of each, and on POST a code for one more."""
-    here = shop.of(request)
-    code = await run_in_threadpool(here.new_code, "phone") if request.method == "POST" else ""
-    phones = await run_in_threadpool(_phones, here)
-    context = {"phones": phones, "code": code, "minutes": here.settings.code_minutes}
-    return of(request).render("desk_devices.html", context)
-
-
-def _phones(here: shop.Shop) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": phone["name"],
-            "seen": when.local(phone["seen"], zone()),
-            "enrolled": when.local(phone["enrolled"], zone()),
-            "gaps": [{"first": gap["from"], "last": gap["to"]} for gap in here.ledger.gaps(phone["id"])],
-            "refused": here.ledger.refusals(phone["id"]),
-            "photos": len(here.ledger.wanted(phone["id"])),
-        }
-        for phone in here.access.phones()
-    ]
 
 
 def zone() -> int:

@@ -1,47 +1,59 @@
-"""The desk's door: a session for every page but the sign-in, and no change asked for by another site."""
+"""What a request says of itself: the site that asks, the session in its cookie, the token in its header."""
 
 from urllib.parse import urlsplit
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.responses import Response
 
-from server import errors, shop
+from server import shop
+from server.access import Person
 
 DESK = "/desk"
 ENTER = f"{DESK}/enter"
 
 
-class Guard:
-    """Stands before everything under /desk, so that a new page cannot forget it."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        request = Request(scope, receive)
-        response: ASGIApp = self._app
-        if request.method not in ("GET", "HEAD") and not is_same_origin(request):
-            response = errors.reply(
-                403, "other_site", "This was sent from another site, so nothing was done."
-            )
-        elif scope["path"] != ENTER and not await run_in_threadpool(is_inside, request):
-            response = RedirectResponse(ENTER, 303)
-        await response(scope, receive, send)
-
-
 def is_same_origin(request: Request) -> bool:
     """Whether a page of this server asks. Browsers say so in one of two headers; without any, it is no."""
+    return _says_origin(request) and not is_other_origin(request)
+
+
+def is_other_origin(request: Request) -> bool:
+    """Whether a page of another server asks. A request that says nothing of it comes from no page."""
     site = request.headers.get("Sec-Fetch-Site")
     if site is not None:
-        return site in ("same-origin", "none")
-    origin = request.headers.get("Origin", "")
-    return bool(origin) and urlsplit(origin).netloc == request.headers.get("Host")
+        return site not in ("same-origin", "none")
+    origin = request.headers.get("Origin")
+    return origin is not None and _host(origin) != request.headers.get("Host")
+
+
+def _says_origin(request: Request) -> bool:
+    return "Sec-Fetch-Site" in request.headers or "Origin" in request.headers
+
+
+def _host(origin: str) -> str:
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
+
+
+def person(request: Request) -> Person | None:
+    return shop.of(request).access.role(session(request), shop.now())
 
 
 def is_inside(request: Request) -> bool:
-    return shop.of(request).access.is_inside(session(request), shop.now())
+    return person(request) is not None
+
+
+def bearer(request: Request) -> str:
+    """The token in the header, or ""."""
+    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
+    return token.strip() if scheme.lower() == "bearer" else ""
+
+
+def address(request: Request) -> str:
+    """Where a request comes from, for counting attempts; behind a proxy, what the proxy says."""
+    return request.client.host if request.client else ""
 
 
 def session(request: Request) -> str:

@@ -5,9 +5,12 @@ import socket
 import uvicorn
 from starlette.applications import Starlette
 
+from server import observe
 from server.app import create
 from server.settings import Settings
 from server.shop import Shop
+
+GRACE = 10  # seconds that requests under way have when the server is asked to stop
 
 
 class Announced(uvicorn.Server):
@@ -19,10 +22,10 @@ class Announced(uvicorn.Server):
                 app,
                 host=settings.host,
                 port=settings.port,
-                log_level="warning",
-                access_log=False,  # addresses carry job ids
+                log_config=None,  # ours, see observe.py
+                access_log=False,
                 server_header=False,
-                timeout_graceful_shutdown=5,
+                timeout_graceful_shutdown=GRACE,
             )
         )
         self._app, self._settings = app, settings
@@ -30,8 +33,13 @@ class Announced(uvicorn.Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
-            here: Shop = self._app.state.shop
-            print(_welcome(self._settings, here.new_code("phone"), here.new_code("desk")), flush=True)
+            observe.LOG.info("started")
+            print(welcome(self._settings, self._app.state.shop), flush=True)
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        observe.LOG.info("stopping")
+        await super().shutdown(sockets)
+        observe.LOG.info("stopped")
 
 
 def serve(settings: Settings) -> None:
@@ -40,15 +48,26 @@ def serve(settings: Settings) -> None:
     Raises:
         ValueError: there is no build yet.
     """
+    observe.to_stderr()
     Announced(create(settings), settings).run()
 
 
-def _welcome(settings: Settings, phone: str, desk: str) -> str:
-    address = f"http://{settings.host}:{settings.port}"
+def welcome(settings: Settings, here: Shop) -> str:
+    """Where the server is, and at the first start the link that sets the desk's passphrase."""
     lines = [
         f"Layby serves {settings.data}",
-        f"  phone  {address}/       code {phone}",
-        f"  desk   {address}/desk/  code {desk}",
-        f"Each code works once, for {settings.code_minutes} minutes. `layby code` makes new ones.",
+        f"  phone  {settings.address}/",
+        f"  desk   {settings.address}/desk/",
     ]
+    if not here.passphrases.is_set("desk"):
+        lines += [
+            f"Nobody can sign in yet. Open this link once, within {settings.code_minutes} minutes, and set"
+            " the desk's passphrase:",
+            f"  {setup_link(settings, here.new_code('setup'))}",
+        ]
     return "\n".join(lines)
+
+
+def setup_link(settings: Settings, code: str) -> str:
+    """The code is in the fragment: it reaches the page, and no log on the way."""
+    return f"{settings.address}/desk/setup#code={code}"

@@ -1,5 +1,6 @@
 """What the server holds while it runs; every endpoint finds it as `request.app.state.shop`."""
 
+import secrets
 import time
 from pathlib import Path
 from typing import cast
@@ -9,6 +10,8 @@ from starlette.requests import Request
 from server.access import Access, Purpose
 from server.database import Store
 from server.ledger import Ledger
+from server.limits import Attempts
+from server.passphrases import Passphrases
 from server.photos import Photos
 from server.settings import Settings
 
@@ -18,11 +21,19 @@ class Shop:
         self.settings = settings
         self.store = Store(settings.data / "layby.db")
         self.ledger, self.access = Ledger(self.store), Access(self.store)
+        self.passphrases = Passphrases(self.store)
         self.photos = Photos(self.store, settings.data / "photos")
         self.writers: dict[Path, object] = {}  # which request owns which partial upload
+        # A passphrase is a person's: at most 100 wrong ones an hour from all over. A code is random.
+        self.tried_passphrases = Attempts(each=8, everybody=25, minutes=15)
+        self.tried_codes = Attempts(each=20, everybody=500, minutes=15)
 
-    def new_code(self, purpose: Purpose) -> str:
-        return self.access.new_code(purpose, now(), self.settings.code_minutes)
+    def new_code(self, purpose: Purpose, device: str = "") -> str:
+        return self.access.new_code(purpose, now(), self.settings.code_minutes, device)
+
+    def is_monitor(self, token: str) -> bool:
+        expected = self.settings.metrics_token
+        return bool(expected) and secrets.compare_digest(token.encode(), expected.encode())
 
     def close(self) -> None:
         self.store.close()
@@ -30,16 +41,6 @@ class Shop:
 
 def of(request: Request) -> Shop:
     return cast(Shop, request.app.state.shop)
-
-
-def phone(request: Request) -> str:
-    """The id of the phone that asks.
-
-    Raises:
-        Refused: the request carries no valid token.
-    """
-    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
-    return of(request).access.device(token.strip() if scheme.lower() == "bearer" else "", now())
 
 
 def now() -> int:

@@ -8,7 +8,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from server import entries, shop
+from server import door, entries, guard, shop
 from server.errors import Refused
 
 PROTOCOL = 1
@@ -39,14 +39,15 @@ class Batch(BaseModel):
 
 async def enrol(request: Request) -> Response:
     asked = _parsed(Enrolment, await body(request))
-    token = await run_in_threadpool(
-        shop.of(request).access.enrol, asked.code, asked.device, asked.name, shop.now()
-    )
+    here, address = shop.of(request), guard.address(request)
+    here.tried_codes.begin(address, shop.now())
+    token = await run_in_threadpool(here.access.enrol, asked.code, asked.device, asked.name, shop.now())
+    here.tried_codes.right(address)
     return JSONResponse({"token": token})
 
 
 async def sync(request: Request) -> Response:
-    device = await run_in_threadpool(shop.phone, request)
+    device = door.who(request).device
     batch = _parsed(Batch, await body(request))
     if batch.protocol != PROTOCOL:
         raise Refused(

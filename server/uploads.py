@@ -18,7 +18,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
-from server import entries, photos, shop
+from server import door, entries, photos, shop
 from server.errors import Refused
 
 VERSION = "1.0.0"
@@ -58,7 +58,7 @@ async def options(request: Request) -> Response:
 
 
 async def create(request: Request) -> Response:
-    device = await _phone(request)
+    device = _phone(request)
     length = _number(request, "Upload-Length")
     if not 0 < length <= photos.MAX_BYTES:
         raise _refused(413, "too_large", f"A photo may have {photos.MAX_BYTES // 2**20} MB, and not nothing.")
@@ -74,7 +74,7 @@ async def create(request: Request) -> Response:
 
 async def resume(request: Request) -> Response:
     """HEAD says how much is here, PATCH sends more."""
-    device, sha256 = await _phone(request), request.path_params["sha256"]
+    device, sha256 = _phone(request), request.path_params["sha256"]
     method = request.headers.get("X-HTTP-Method-Override", request.method).upper()
     upload = await run_in_threadpool(_find, shop.of(request), device, sha256)
     if method == "HEAD":
@@ -168,10 +168,10 @@ def _part(here: shop.Shop, device: str, sha256: str) -> Path:
     return here.photos.partial / f"{device}.{sha256}"
 
 
-async def _phone(request: Request) -> str:
+def _phone(request: Request) -> str:
     if request.headers.get("Tus-Resumable") != VERSION:
         raise _refused(412, "tus_version", f"This server speaks tus {VERSION}.", {"Tus-Version": VERSION})
-    return await run_in_threadpool(shop.phone, request)
+    return door.who(request).device
 
 
 def _number(request: Request, name: str) -> int:

@@ -19,7 +19,11 @@ export function sync() {
   running ??= exchange()
     .then(
       (said) => note({ ok: true, ...said }),
-      (error) => note({ ok: false, message: sayWhy(error) }),
+      async (error) => {
+        // Shut out, or the shop's store is new: the page "This phone" asks for a code again.
+        if (error instanceof Refusal && error.status === 401) await store.setFact("token", "");
+        return note({ ok: false, message: sayWhy(error) });
+      },
     )
     .finally(() => {
       running = undefined;

@@ -105,7 +105,17 @@ document.addEventListener("submit", () => {
   sessionStorage.setItem("sent", sentFrom);
 });
 document.addEventListener("htmx:after:swap", settle);
+takeCode();
 settle();
+
+/** A link or a QR code brings its one-time code in the fragment, which never leaves this browser. */
+function takeCode() {
+  const code = /^#code=([\w-]+)$/.exec(location.hash)?.[1];
+  const field = document.querySelector("input[name=code]");
+  if (!code) return;
+  history.replaceState(history.state, "", location.pathname);
+  if (field instanceof HTMLInputElement) field.value = code;
+}
 
 function settle() {
   const sent = sessionStorage.getItem("sent");

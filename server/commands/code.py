@@ -1,27 +1,35 @@
-"""`layby code`: a new one-time code, for a phone or for the desk."""
+"""`layby code`: a new one-time code, for a phone or for a browser."""
 
 import argparse
 import json
 
 from server import settings
 
+PURPOSES = ("phone", "desk", "viewer", "setup")
+
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     command = subparsers.add_parser(
         "code",
-        help="print a new one-time code for a phone or for the desk",
+        help="print a new one-time code for a phone or a browser",
         description="Print a new one-time code. The server may be running; LAYBY_DATA names its data folder.",
+        epilog="phone: enrols one phone. desk, viewer: sign in without the passphrase. setup: a link that"
+        " sets the desk's passphrase, when nobody knows it any more. Example: layby code setup",
     )
-    command.add_argument("purpose", choices=["phone", "desk"], help="what the code lets in")
+    command.add_argument("purpose", choices=PURPOSES, help="what the code is for")
     command.add_argument("--json", action="store_true", help="print JSON")
     command.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> None:
+    from server.serve import setup_link
     from server.shop import Shop
 
     chosen = settings.from_environment()
     here = Shop(chosen)
     code = here.new_code(options.purpose)
     here.close()
-    print(json.dumps({"code": code, "minutes": chosen.code_minutes}) if options.json else code)
+    said = {"code": code, "minutes": chosen.code_minutes}
+    if options.purpose == "setup":
+        said["link"] = setup_link(chosen, code)
+    print(json.dumps(said) if options.json else said.get("link", code))

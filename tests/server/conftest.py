@@ -6,6 +6,7 @@ from pathlib import Path
 import httpx
 import pytest
 
+from tests.processes import Process
 from tests.servers import Device, PlainBook, Server
 
 SITE = {
@@ -47,3 +48,10 @@ def browser(server: Server) -> httpx.Client:
     client = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"})
     client.post("/desk/enter", data={"code": server.shop.new_code("desk")})
     return client
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Process]:
+    process = Process(tmp_path, LAYBY_METRICS_TOKEN="watching")
+    yield process
+    process.end()

@@ -2,10 +2,6 @@
 
 import json
 import re
-import signal
-import socket
-import subprocess
-import sys
 
 import httpx
 import pytest
@@ -45,27 +41,3 @@ def test_a_code_made_beside_the_running_server_enrols(server, monkeypatch, capsy
     code = json.loads(capsys.readouterr().out)["code"]
     asked = {"code": code, "device": "one", "name": "One"}
     assert httpx.post(server.url + "/enrol", json=asked).status_code == 200
-
-
-def test_a_served_shop_prints_codes_that_work_and_stops_when_asked(tmp_path):
-    (tmp_path / "phone").mkdir()
-    (tmp_path / "phone/content.json").write_text("{}")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    program = (
-        "from pathlib import Path; from server.serve import serve; from server.settings import Settings;"
-        f"serve(Settings(data=Path({str(tmp_path / 'data')!r}), dist=Path({str(tmp_path)!r}), port={port}))"
-    )
-    process = subprocess.Popen([sys.executable, "-c", program], stdout=subprocess.PIPE, text=True)
-    assert process.stdout
-    said = "".join(process.stdout.readline() for _ in range(4))
-    phone, desk = re.findall(r"code (\w{4}-\w{4})", said)
-    transport = httpx.HTTPTransport(retries=5)
-    with httpx.Client(base_url=f"http://127.0.0.1:{port}", transport=transport) as client:
-        asked = {"code": phone, "device": "one", "name": "One"}
-        assert client.post("/enrol", json=asked).status_code == 200
-        entered = client.post("/desk/enter", data={"code": desk}, headers={"Sec-Fetch-Site": "same-origin"})
-        assert entered.status_code == 303
-    process.send_signal(signal.SIGTERM)
-    process.wait(10)

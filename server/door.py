@@ -1,0 +1,117 @@
+"""The door before every address: who may come in, checked before the endpoint is reached.
+
+A route is a `Ruled`, which names a rule for each of its methods; app.py takes no other kind, so a new
+address cannot be without one.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, NamedTuple, cast
+
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import RedirectResponse
+from starlette.routing import Route
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from server import guard, shop
+from server.errors import Refused
+
+Role = Literal["nobody", "phone", "viewer", "desk", "monitor"]
+READS = ("GET", "HEAD", "OPTIONS")
+
+
+class Rule(NamedTuple):
+    """`may`: the roles that come in.
+
+    `page`: a browser asks, with its cookie, so a change must prove its origin.
+    """
+
+    may: frozenset[Role]
+    page: bool = False
+
+
+class Who(NamedTuple):
+    role: Role
+    device: str = ""  # a phone's id
+
+
+ANYBODY = Rule(frozenset(("nobody", "phone", "viewer", "desk", "monitor")))
+PHONES = Rule(frozenset(("phone",)))
+PICTURES = Rule(frozenset(("phone", "viewer", "desk")))
+METRICS = Rule(frozenset(("monitor", "viewer", "desk")))
+ENTRANCE = Rule(ANYBODY.may, page=True)
+READERS = Rule(frozenset(("viewer", "desk")), page=True)
+DESK = Rule(frozenset(("desk",)), page=True)
+
+
+class Ruled(Route):
+    """A route whose every method has a rule."""
+
+    def __init__(
+        self,
+        path: str,
+        endpoint: Callable[..., Any],
+        rules: Mapping[str, Rule],
+        *,
+        middleware: Sequence[Middleware] | None = None,
+        max_body_size: int | None = None,
+    ) -> None:
+        super().__init__(
+            path, endpoint, methods=list(rules), middleware=middleware, max_body_size=max_body_size
+        )
+        self.rules = {**rules, **({"HEAD": rules["GET"]} if "GET" in rules else {})}
+        self.app = Door(self.app, self)
+
+
+class Door:
+    def __init__(self, inside: ASGIApp, route: Ruled) -> None:
+        self._inside, self._route = inside, route
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        request = Request(scope, receive)
+        rule = self._route.rules[request.method]
+        request.state.route = self._route.path
+        if request.method not in READS:
+            _check_origin(request, rule)
+        known = await run_in_threadpool(_who, request, rule)
+        request.state.who = known
+        response = self._inside
+        if known.role not in rule.may:
+            if known.role == "nobody" and rule.page:
+                response = RedirectResponse(guard.ENTER, 303)
+            else:
+                response = request.app.state.desk.render("desk_not_allowed.html", {}, 403)
+        await response(scope, receive, send)
+
+
+def who(request: Request) -> Who:
+    return cast(Who, request.state.who)
+
+
+def _check_origin(request: Request, rule: Rule) -> None:
+    """A browser says where a change was asked for; a program that sends its token does not."""
+    fine = guard.is_same_origin(request) if rule.page else not guard.is_other_origin(request)
+    if not fine:
+        raise Refused(403, "other_site", "This was sent from another site, so nothing was done.")
+
+
+def _who(request: Request, rule: Rule) -> Who:
+    """Who asks, as far as the rule cares.
+
+    Raises:
+        Refused: a program's address, and no valid token.
+    """
+    if "nobody" in rule.may:
+        return Who("nobody")
+    if rule.may & {"viewer", "desk"}:
+        person = guard.person(request)
+        if person:
+            return Who(person)
+    if "monitor" in rule.may and shop.of(request).is_monitor(guard.bearer(request)):
+        return Who("monitor")
+    if "phone" in rule.may:
+        return Who("phone", shop.of(request).access.device(guard.bearer(request), shop.now()))
+    if not rule.page:
+        raise Refused(401, "not_signed_in", "This needs a token or a browser that is signed in.")
+    return Who("nobody")

@@ -1,0 +1,75 @@
+"""`layby serve` as a real process of its own, for tests of its start, its end and what it logs."""
+
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+
+class Process:
+    """Over `folder/data`; `start` again goes on with what is there."""
+
+    def __init__(self, folder: Path, **environment: str) -> None:
+        (folder / "dist" / "phone").mkdir(parents=True)
+        (folder / "dist" / "phone" / "content.json").write_text("{}")
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.data = folder / "data"
+        self._program = (
+            "import dataclasses, pathlib; from server.settings import from_environment;"
+            "from server.serve import serve;"
+            f"serve(dataclasses.replace(from_environment(), dist=pathlib.Path({str(folder / 'dist')!r})))"
+        )
+        self._environment = {
+            **os.environ, "LAYBY_DATA": str(self.data), "LAYBY_PORT": str(self.port), **environment,
+        }  # fmt: skip
+        self._log = folder / "log"
+        self.start()
+
+    def start(self) -> None:
+        """`said` is what it printed once its port was open."""
+        with self._log.open("a") as log:
+            self.process = subprocess.Popen(
+                [sys.executable, "-c", self._program],
+                stdout=subprocess.PIPE,
+                stderr=log,
+                text=True,
+                env=self._environment,
+            )
+        assert self.process.stdout
+        lines = [self.process.stdout.readline() for _ in range(3)]
+        assert lines[0].startswith("Layby serves"), self.log
+        if not self.has_passphrase:
+            lines += [self.process.stdout.readline() for _ in range(2)]
+        self.said = "".join(lines)
+
+    has_passphrase = False  # set it before a later start, which prints less then
+
+    @property
+    def code(self) -> str:
+        """The one of the link that sets the passphrase."""
+        found = re.search(r"/desk/setup#code=(\w{4}-\w{4})$", self.said, re.MULTILINE)
+        return found[1] if found else ""
+
+    def stop(self) -> int:
+        self.process.send_signal(signal.SIGTERM)
+        return self.process.wait(20)
+
+    def end(self) -> None:
+        self.process.kill()
+        self.process.communicate()
+
+    @property
+    def log(self) -> str:
+        return self._log.read_text()
+
+    @property
+    def lines(self) -> list[dict[str, Any]]:
+        return [json.loads(line) for line in self.log.splitlines()]
