@@ -54,7 +54,7 @@ class Access:
         with self._store.transaction() as db:
             meant_for = self.use(db, code, ("phone",), now)["device"]
             known = list(db.query("select token from devices where id = ?", [device]))
-            if known and known[0]["token"] is None:
+            if known and not known[0]["token"]:
                 raise Refused(403, "device_taken", "This device id belongs to the desk.")
             if meant_for != (device if known else ""):
                 raise Refused(403, "other_phone", _OTHER_PHONE if known else _NOT_THIS_PHONE)
@@ -152,6 +152,11 @@ class Access:
                 rows = [{"id": secrets.token_hex(16), "name": "Desk"}]
                 db.table("devices").insert({**rows[0], "token": None, "enrolled": 0, "seen": 0, "revoked": 0})
         return rows[0]["id"], rows[0]["name"]
+
+    def retire_desk(self) -> None:
+        """Let the desk write as a new device from now on: its old chain may go on elsewhere."""
+        with self._store.transaction() as db:
+            db.execute("update devices set token = '' where token is null")
 
     def use(self, db: Any, code: str, purposes: tuple[Purpose, ...], now: int) -> dict[str, str]:
         """Use a code up, within the caller's transaction; what it was for.

@@ -96,6 +96,7 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        here.photos.tidy()
         yield
         here.close()
 

@@ -7,8 +7,8 @@ import sys
 from collections.abc import Sequence
 
 COMMANDS = (
-    "build", "serve", "code", "isolate", "network", "codes", "circuits", "air", "heat", "fasteners", "log",
-    "sweep",
+    "build", "serve", "code", "check", "backup", "restore", "isolate", "network", "codes", "circuits",
+    "air", "heat", "fasteners", "log", "sweep",
 )  # fmt: skip
 
 

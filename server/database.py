@@ -65,17 +65,25 @@ def roles(db: Database) -> None:
 
 
 class Store:
-    """One connection, used by one thread at a time."""
+    """One connection, used by one thread at a time.
+
+    Raises:
+        ValueError: there is a file, and it is damaged or no database.
+    """
 
     def __init__(self, path: Path) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
-        # WAL with full synchronous: a transaction that has been answered for is on the disk.
-        connection.execute("PRAGMA journal_mode=WAL")
-        connection.execute("PRAGMA synchronous=FULL")
         self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
-        migrations.apply(self._db)
-        self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
+        try:
+            # WAL with full synchronous: a transaction that has been answered for is on the disk.
+            connection.execute("PRAGMA journal_mode=WAL")
+            connection.execute("PRAGMA synchronous=FULL")
+            migrations.apply(self._db)
+            self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
+        except sqlite3.DatabaseError as error:
+            connection.close()
+            raise ValueError(f"The database {path} cannot be read: {error}.") from None
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[Database]:
@@ -93,6 +101,12 @@ class Store:
     def rows(self, sql: str, parameters: Sequence[Any] = ()) -> list[dict[str, Any]]:
         with self._lock:
             return list(self._db.query(sql, parameters))
+
+    def renew_epoch(self) -> None:
+        """Say that this is another store than before, so that every phone offers all it has again."""
+        self.epoch = secrets.token_hex(16)
+        with self.transaction() as db:
+            db.execute("update facts set value = ? where name = 'epoch'", [self.epoch])
 
     def close(self) -> None:
         with self._lock:

@@ -119,11 +119,27 @@ async def photo(request: Request) -> Response:
 
 
 async def photo_on_page(request: Request) -> Response:
-    """The same for a page of the desk: a picture that is not here yet is drawn as just that."""
+    """The same for a page of the desk: what is not here, or cannot be shown, is drawn as just that.
+
+    Opened by itself instead of on a page, a file that cannot be shown is handed out as a download.
+    """
     try:
         return await photo(request)
-    except Refused:
+    except Refused as error:
+        if error.error == "no_picture" and request.headers.get("Sec-Fetch-Dest") == "document":
+            return await _download(request)
         return RedirectResponse("/static/photo-not-here.svg", 307, NO_STORE)
+
+
+async def _download(request: Request) -> Response:
+    sha256 = request.path_params["sha256"]
+    kept = await run_in_threadpool(shop.of(request).photos.kept, sha256)
+    return FileResponse(
+        kept.path,
+        headers={"Content-Security-Policy": "default-src 'none'; sandbox", **NO_STORE},
+        media_type="application/octet-stream",
+        filename=f"{sha256[:16]}.bin",
+    )
 
 
 async def form_of(request: Request) -> tuple[Form, bytes]:

@@ -1,48 +1,67 @@
-"""Photos: files named by their SHA-256, shown only after Pillow has read them to the end."""
+"""Photos: files named by their SHA-256, and what each of them is."""
 
 import hashlib
-import io
 import os
 import threading
-import warnings
+import time
 from pathlib import Path
+from typing import NamedTuple
 
-from PIL import Image, ImageOps
-
+from server import pictures
 from server.database import Store
 from server.errors import Refused
 
 MAX_BYTES = 32 * 1024 * 1024
-MAX_PIXELS = 64_000_000  # decoded this is 192 MB, and no phone's picture needs more
-LONG_SIDE = 2000  # what a photo taken at the desk is scaled to, as on the phone
-TYPES = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+STALE = 60 * 24 * 3600  # seconds after which a photo that came in by half is given up
+
+
+class Kept(NamedTuple):
+    path: Path
+    type: str  # "" when it is no picture that may be shown
 
 
 class Photos:
     """The folder of photos. `partial/` holds uploads that are still coming in."""
 
     def __init__(self, store: Store, folder: Path) -> None:
-        self._store, self._folder, self._keeping = store, folder, threading.Lock()
+        self._store, self.folder, self._keeping = store, folder, threading.Lock()
         self.partial = folder / "partial"
         self.partial.mkdir(parents=True, exist_ok=True)
 
     def has(self, sha256: str) -> bool:
         return bool(self._store.rows("select 1 from photos where sha256 = ?", [sha256]))
 
-    def find(self, sha256: str) -> tuple[Path, str]:
-        """File and media type of a photo that can be shown.
+    def kept(self, sha256: str) -> Kept:
+        """Any file that is here.
 
         Raises:
-            Refused: it is not here, or it is kept but no picture that can be shown.
+            Refused: it is not.
         """
         rows = self._store.rows("select type from photos where sha256 = ?", [sha256])
         if not rows:
             raise Refused(404, "not_here", "This photo is not here yet. The phone that took it has it.")
-        if not rows[0]["type"]:
-            raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
-        return self._folder / sha256, rows[0]["type"]
+        return Kept(self.folder / sha256, rows[0]["type"])
 
-    def keep(self, part: Path, sha256: str, now: int) -> None:
+    def find(self, sha256: str) -> Kept:
+        """A photo that can be shown.
+
+        Raises:
+            Refused: it is not here, or it is kept but no picture that can be shown.
+        """
+        kept = self.kept(sha256)
+        if not kept.type:
+            raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
+        return kept
+
+    def sent_by(self, device: str) -> tuple[int, int]:
+        """Bytes of a device's photos, here and announced, and how many are still coming in."""
+        here = self._store.rows("select coalesce(sum(size), 0) as n from photos where device = ?", [device])
+        coming = self._store.rows(
+            "select count(*) as n, coalesce(sum(length), 0) as size from uploads where device = ?", [device]
+        )
+        return here[0]["n"] + coming[0]["size"], coming[0]["n"]
+
+    def keep(self, part: Path, sha256: str, now: int, device: str = "") -> None:
         """Move a complete file to its place; afterwards it is on the disk under its hash.
 
         Raises:
@@ -50,9 +69,9 @@ class Photos:
         """
         with self._keeping:
             if part.exists():  # two requests may have seen the last byte
-                self._keep(part, sha256, now)
+                self._keep(part, sha256, now, device)
 
-    def _keep(self, part: Path, sha256: str, now: int) -> None:
+    def _keep(self, part: Path, sha256: str, now: int, device: str) -> None:
         with part.open("rb") as file:
             found = hashlib.file_digest(file, "sha256").hexdigest()
             os.fsync(file.fileno())
@@ -61,11 +80,11 @@ class Photos:
             raise Refused(
                 460, "other_photo", "What arrived is not the photo that was announced. Send it again."
             )
-        size, kind = part.stat().st_size, media_type(part)
-        part.replace(self._folder / sha256)
-        _sync_folder(self._folder)
+        size, kind = part.stat().st_size, pictures.media_type(part.read_bytes())
+        part.replace(self.folder / sha256)
+        sync_folder(self.folder)
         with self._store.transaction() as db:
-            row = {"sha256": sha256, "size": size, "type": kind, "received": now}
+            row = {"sha256": sha256, "size": size, "type": kind, "received": now, "device": device}
             db.table("photos").insert(row, replace=True)
             db.execute("delete from wanted where sha256 = ?", [sha256])
             db.execute("delete from uploads where sha256 = ?", [sha256])
@@ -76,7 +95,7 @@ class Photos:
         Raises:
             ValueError: it is no picture that can be read.
         """
-        scaled, width, height = _scaled(content)
+        scaled, width, height = pictures.clean(content)
         sha256 = hashlib.sha256(scaled).hexdigest()
         part = self.partial / f"desk.{sha256}"
         part.write_bytes(scaled)
@@ -89,48 +108,17 @@ class Photos:
             "photo_height": str(height),
         }
 
-
-def media_type(path: Path) -> str:
-    """The type of a picture that Pillow reads to the end, or "" for anything else."""
-    try:
-        with _opened(path) as image:
-            image.load()
-            return TYPES[image.format or ""]
-    except Exception:  # however a decoder fails over hostile bytes, the file is evidence and is kept
-        return ""
-
-
-def _opened(source: Path | io.BytesIO) -> Image.Image:
-    """A picture of a known kind and a bounded size, not decoded yet.
-
-    Raises:
-        ValueError: it is none.
-    """
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            image = Image.open(source, formats=list(TYPES))
-    except (OSError, SyntaxError, Image.DecompressionBombError):
-        raise ValueError("This file is not a picture that Layby can read (JPEG, PNG or WebP).") from None
-    if image.width * image.height > MAX_PIXELS:
-        raise ValueError("This picture is too large: more than 64 megapixels.")
-    return image
+    def tidy(self) -> None:
+        """Give up uploads that nobody went on with for two months; who comes back begins again."""
+        for part in self.partial.iterdir():
+            if part.stat().st_mtime < time.time() - STALE:
+                device, _, sha256 = part.name.partition(".")
+                part.unlink()
+                with self._store.transaction() as db:
+                    db.execute("delete from uploads where device = ? and sha256 = ?", [device, sha256])
 
 
-def _scaled(content: bytes) -> tuple[bytes, int, int]:
-    """A JPEG that is upright, no larger than needed, and without where and when it was taken."""
-    try:
-        with _opened(io.BytesIO(content)) as image:
-            upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, SyntaxError):
-        raise ValueError("This picture is damaged; it ends too early.") from None
-    upright.thumbnail((LONG_SIDE, LONG_SIDE))
-    clean = io.BytesIO()
-    Image.frombytes("RGB", upright.size, upright.tobytes()).save(clean, "JPEG", quality=88)
-    return clean.getvalue(), upright.width, upright.height
-
-
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """A renamed file survives a power cut only once its folder is on the disk too."""
     handle = os.open(folder, os.O_RDONLY)
     try:

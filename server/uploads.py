@@ -18,12 +18,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
-from server import door, entries, photos, shop
+from server import door, entries, health, photos, shop
 from server.errors import Refused
 
 VERSION = "1.0.0"
 TUS = {"Tus-Resumable": VERSION}
 CHECKSUMS = ("sha256", "sha1")
+MAX_COMING = 100  # photos of one phone that are here by half
 
 
 class Upload(NamedTuple):
@@ -134,11 +135,26 @@ def _begin(here: shop.Shop, device: str, sha256: str, length: int, metadata: str
         upload = None
     if upload and upload.length == length:
         return upload
+    _check_room(here, device, length - (upload.length if upload else 0))
     with here.store.transaction() as db:
         row = {"device": device, "sha256": sha256, "length": length, "metadata": metadata}
         db.table("uploads").insert(row, replace=True)
     _part(here, device, sha256).write_bytes(b"")
     return Upload(device, sha256, length, metadata, 0)
+
+
+def _check_room(here: shop.Shop, device: str, length: int) -> None:
+    """Raises Refused when a phone has sent all it may, or the disk should not be filled any further."""
+    size, coming = here.photos.sent_by(device)
+    if size + length > here.settings.device_bytes:
+        gigabytes = here.settings.device_bytes / 1024**3
+        raise _refused(
+            413, "quota", f"This phone has sent the {gigabytes:.3g} GB that it may. Tell the desk."
+        )
+    if coming >= MAX_COMING:
+        raise _refused(413, "too_many", f"{coming} photos of this phone are half here; finish them first.")
+    if health.free(here) < here.settings.spare_bytes + length:
+        raise _refused(507, "disk_full", "The shop's disk is almost full. The photo stays on the phone.")
 
 
 def _find(here: shop.Shop, device: str, sha256: str) -> Upload:
@@ -159,7 +175,7 @@ def _find(here: shop.Shop, device: str, sha256: str) -> Upload:
 
 def _finish(here: shop.Shop, upload: Upload) -> None:
     try:
-        here.photos.keep(_part(here, upload.device, upload.sha256), upload.sha256, shop.now())
+        here.photos.keep(_part(here, upload.device, upload.sha256), upload.sha256, shop.now(), upload.device)
     except Refused as error:
         raise _refused(error.status, error.error, error.message) from None
 

@@ -1,8 +1,10 @@
 """Photos by tus 1.0: against its text (tus.io/protocols/resumable-upload) and with tuspy, outside client."""
 
 import base64
+import dataclasses
 import hashlib
 import io
+import os
 import socket
 import time
 from pathlib import Path
@@ -11,7 +13,7 @@ import pytest
 from PIL import Image
 from tusclient import client as tusclient
 
-from server import photos
+from server import photos, uploads
 
 
 def picture(kind="JPEG", size=(40, 30)):
@@ -261,13 +263,64 @@ def test_what_is_no_picture_is_kept_and_never_shown(server, phone, browser, cont
     assert shown.headers["Content-Type"] == "image/svg+xml"
 
 
-def test_a_picture_that_is_also_a_page_has_no_rights(phone):
-    content = picture() + b"<script>alert(1)</script>"
+def test_a_picture_has_no_rights(phone):
+    content = picture()
     upload(phone, content)
     headers = phone.http.get(f"/photos/{sha(content)}").headers
     assert headers["Content-Type"] == "image/jpeg"
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert "sandbox" in headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+@pytest.mark.parametrize("more", [b"<script>alert(1)</script>", b"PK\x03\x04" + b"x" * 40])
+def test_a_picture_that_is_something_else_as_well_is_a_download_at_most(phone, browser, kind, more):
+    content = picture(kind) + more
+    upload(phone, content)
+    assert phone.http.get(f"/photos/{sha(content)}").status_code == 415
+    place = f"/desk/photo/{sha(content)}"
+    on_page = browser.get(place, headers={"Sec-Fetch-Dest": "image"})
+    assert on_page.headers["Location"] == "/static/photo-not-here.svg"
+    alone = browser.get(place, headers={"Sec-Fetch-Dest": "document"})
+    assert alone.content == content
+    assert alone.headers["Content-Type"] == "application/octet-stream"
+    assert alone.headers["Content-Disposition"].startswith("attachment")
+    assert alone.headers["X-Content-Type-Options"] == "nosniff"
+
+
+def test_a_phone_may_send_only_so_much(phone, server):
+    server.shop.settings = dataclasses.replace(server.settings, device_bytes=10_000)
+    content = picture(size=(60, 60))
+    assert len(content) < 10_000
+    assert upload(phone, content).status_code == 204
+    answer = create(phone, bytes(10_001 - len(content)))
+    assert (answer.status_code, answer.json()["error"]) == (413, "quota")
+    assert create(phone, content).status_code == 201  # what is here costs nothing
+
+
+def test_a_phone_may_leave_only_so_many_half_sent(phone, another):
+    for number in range(uploads.MAX_COMING):
+        assert create(phone, b"%d" % number).status_code == 201
+    assert create(phone, b"one more").json()["error"] == "too_many"
+    assert create(phone, b"1").status_code == 201  # a known one goes on
+    assert create(another(), b"one more").status_code == 201
+
+
+def test_a_disk_that_is_almost_full_is_kept_for_records(phone, server):
+    server.shop.settings = dataclasses.replace(server.settings, spare_bytes=10**18)
+    answer = create(phone, picture())
+    assert (answer.status_code, answer.json()["error"]) == (507, "disk_full")
+    assert phone.sync(*phone.write("a note"))["refused"] == []
+
+
+def test_what_nobody_goes_on_with_is_given_up_at_a_start(phone, server):
+    place = create(phone, b"never finished").headers["Location"]
+    part = next((server.settings.data / "photos" / "partial").iterdir())
+    os.utime(part, (0, 0))
+    server.stop()
+    server.start()
+    assert not part.exists()
+    assert phone.http.head(place, headers={"Tus-Resumable": "1.0.0"}).status_code == 404
 
 
 def test_nothing_is_left_of_a_finished_upload(server, phone):

@@ -1,0 +1,38 @@
+"""`layby check`: whether everything that is stored is whole."""
+
+import argparse
+import json
+
+from server import settings
+
+
+def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    command = subparsers.add_parser(
+        "check",
+        help="whether everything that is stored is whole",
+        description="Check the database, every device's chain of records, every hash and every photo. Changes"
+        " nothing; the server may be running. Ends with 1 when something is lost or was altered.",
+        epilog="Example: LAYBY_DATA=/srv/layby layby check",
+    )
+    command.add_argument("--json", action="store_true", help="print JSON")
+    command.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    from server.check import check
+    from server.shop import Shop
+
+    chosen = settings.from_environment()
+    if not (chosen.data / "layby.db").is_file():
+        raise ValueError(f"There is no shop in {chosen.data}; LAYBY_DATA names its folder.")
+    here = Shop(chosen)
+    report = check(here)
+    here.close()
+    if options.json:
+        print(json.dumps(report._asdict()))
+    else:
+        for line in (*report.problems, *(f"({note})" for note in report.notes)):
+            print(line)
+        print(f"{report.records} records of {report.devices} devices, {report.photos} photos:", end=" ")
+        print(f"{len(report.problems)} problems" if report.problems else "all whole")
+    return 1 if report.problems else 0
