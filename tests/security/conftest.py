@@ -1,0 +1,26 @@
+"""A server with a plain notebook and one client a role, for a whole module of tests."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tests.security.table import Clients
+from tests.servers import PlainBook, Server
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    folder: Path = tmp_path_factory.mktemp("shop")
+    (folder / "dist").mkdir()
+    (folder / "dist" / "index.html").write_text("<h1>First page</h1>")
+    running = Server(folder, folder / "dist", PlainBook())
+    running.shop.settings = replace(running.settings, metrics_token="watching")
+    yield running
+    running.stop()
+
+
+@pytest.fixture(scope="module")
+def clients(shop: Server) -> Clients:
+    return Clients(shop)
