@@ -13,7 +13,7 @@ from argon2.exceptions import InvalidHashError, VerificationError
 from server.access import Person
 from server.database import Store
 
-SHORTEST, LONGEST = 12, 200  # characters
+SHORTEST, LONGEST = 12, 128  # characters
 DIFFERENT = 6  # or it is a pattern
 ROLES: tuple[Person, ...] = ("desk", "viewer")
 
