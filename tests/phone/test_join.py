@@ -1,0 +1,39 @@
+"""Joining the shop by a link with the code behind its hash, and being shut out and let in again."""
+
+from playwright.sync_api import expect
+
+from tests.phone.browser import Browser
+from tests.servers import Server
+
+
+def test_a_link_fills_in_its_code_and_leaves_the_address(browser: Browser, server: Server) -> None:
+    code = server.shop.new_code("phone")
+    browser.page.goto(f"{server.url}/phone#code={code}")  # the app keeps itself first, then goes on here
+    browser.page.wait_for_selector("[name=code]")
+    expect(browser.page.locator("[name=code]")).to_have_value(code)
+    assert browser.page.url == f"{server.url}/phone"
+    browser.page.fill("[name=name]", "Joined by link")
+    browser.page.click("button:has-text('Join')")
+    browser.page.wait_for_selector("text=Send and fetch now")
+
+    (phone,) = server.shop.access.phones()
+    assert phone["name"] == "Joined by link"
+    server.shop.access.revoke(phone["id"], 1)
+    browser.page.click("button:has-text('Send and fetch now')")
+    browser.page.wait_for_selector("button:has-text('Join')")
+    browser.page.goto(f"{server.url}/phone#code={server.shop.new_code('phone', phone['id'])}")
+    browser.page.reload()
+    browser.page.click("button:has-text('Join')")
+    browser.page.wait_for_selector("text=Send and fetch now")
+
+
+def test_the_link_of_the_first_start_fills_in_its_code(browser: Browser, server: Server) -> None:
+    code = server.shop.new_code("setup")
+    browser.page.goto(f"{server.url}/desk/setup#code={code}")
+    expect(browser.page.locator("[name=code]")).to_have_value(code)
+    for name in ("passphrase", "again"):
+        browser.page.fill(f"[name={name}]", "correct horse battery staple")
+    browser.page.click("button:has-text('Set and enter')")
+    browser.page.wait_for_selector("h1:has-text('Jobs')")
+    kept = browser.page.evaluate("JSON.stringify([localStorage, sessionStorage])")
+    assert "correct horse" not in kept
