@@ -95,3 +95,16 @@ def test_attempts_count_for_the_address_that_the_proxy_saw(browser, shop, proxy)
 def test_more_than_the_proxy_lets_through_does_not_reach_the_server(browser):
     answer = browser.post("/desk/job/1/photo", content=b"x" * (41 * 2**20))
     assert answer.status_code == 413
+
+
+def test_only_this_machine_is_believed_to_be_a_proxy(shop):
+    """127.0.0.2 stands for another machine: the server trusts 127.0.0.1 alone."""
+    says = {"X-Forwarded-Proto": "https", "X-Forwarded-For": "192.0.2.9", "Sec-Fetch-Site": "same-origin"}
+    transport = httpx.HTTPTransport(local_address="127.0.0.2")
+    with httpx.Client(base_url=shop.url, headers=says, transport=transport) as other:
+        answer = other.post("/desk/enter", data={"code": shop.shop.new_code("desk")})
+        assert answer.headers["Set-Cookie"].startswith("layby=")
+        assert "Strict-Transport-Security" not in answer.headers
+        codes = [other.post("/desk/enter", data={"code": "x"}, headers={"X-Forwarded-For": f"192.0.2.{n}"})
+                 for n in range(21)]  # fmt: skip
+    assert codes[-1].status_code == 429  # counted for the one address it really has
