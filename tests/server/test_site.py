@@ -87,13 +87,19 @@ def test_a_link_in_the_build_does_not_lead_out_of_it(server):
 
 @pytest.mark.parametrize(
     ("method", "path"),
-    [("GET", "/"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("OPTIONS", "/uploads"), ("GET", "/worker.js")],
+    [("GET", "/"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("OPTIONS", "/uploads")],
 )
 def test_every_page_and_file_carries_the_security_headers(server, method, path):
     headers = httpx.request(method, server.url + path).headers
     for name, value in HEADERS.items():
         assert headers[name] == value
     policy = headers["Content-Security-Policy"]
+    assert "unsafe" not in policy
+
+
+def test_only_the_worker_may_run_webassembly(server):
+    policy = get(server, "/worker.js").headers["Content-Security-Policy"]
+    assert "'wasm-unsafe-eval'" in policy
     assert "unsafe-inline" not in policy
     assert "'unsafe-eval'" not in policy
 
