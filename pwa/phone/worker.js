@@ -50,7 +50,8 @@ worker.addEventListener("sync", (/** @type {any} */ event) => event.waitUntil(sy
 async function respond(request, url) {
   try {
     if (request.method === "POST" && url.pathname.startsWith("/phone/")) return await ownForm(request, url);
-    if (request.method === "POST" && url.pathname === "/files") return await takenIn(request);
+    // Not a form of another site: only our own page's script asks like this.
+    if (request.method === "POST" && url.pathname === "/files" && request.mode !== "navigate") return await takenIn(request);
     if (request.method !== "POST") {
       const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
       if (kept) return kept;
