@@ -14,11 +14,6 @@ ANSWERS = {"supply-drop": "high", "hand-sweep": "smooth", "soot-seen": "yes"}
 
 
 @pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
 def other():
     return Desk(CONTENT, host="desk", name="Desk")
 
@@ -89,6 +84,9 @@ def test_onto_a_job_only_what_it_does_not_say_is_added_and_a_difference_is_settl
     assert "1 to settle" in page.text
     other.post(f"{mine}/case", code=code_of(phone, job))
     assert len(other.of_kind("finding")) == before + 2
+    page = other.get(f"{mine}/send")
+    assert "2 findings" in page.text
+    assert "until somebody chooses" in page.select_one(".unsure").text
 
 
 def test_an_answer_taken_back_here_is_answered_again_by_the_code(phone, job, other):

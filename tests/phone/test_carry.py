@@ -155,6 +155,22 @@ def test_a_phone_names_what_it_does_not_believe_and_keeps_the_rest(phone: Browse
     page.wait_for_selector("h1:has-text('Jobs')")
 
 
+def test_a_file_goes_to_the_share_sheet_where_there_is_one(phone: Browser, server: Server) -> None:
+    page = phone.page
+    server.stop()
+    phone.start_job("Truck 7")
+    page.goto(f"{server.url}/files")
+    page.evaluate(
+        """() => {
+            navigator.canShare = ({files}) => files[0].type === "application/zip";
+            navigator.share = async ({files: [it]}) => { document.title = `${it.name} ${it.size > 500}`; };
+        }"""
+    )
+    page.click("a[data-file]")
+    page.click("button:has-text('Share it')")
+    page.wait_for_function("document.title === 'layby-all.zip true'")
+
+
 def zipped(name: str) -> bytes:
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w") as content:

@@ -1,10 +1,10 @@
-"""The check code against an independent library, and the field against its published table."""
+"""The check code against an independent library, and the field and the numbers against published tables."""
 
 import random
 
 import reedsolo
 
-from pwa.engine import reed_solomon
+from pwa.engine import bits, reed_solomon
 
 # reedsolo 1.7 (https://github.com/tomerfiliba-org/reedsolomon): the same field, generator and first root.
 LIBRARY = reedsolo.RSCodec(nsym=4, nsize=31, fcr=1, prim=0b100101, generator=2, c_exp=5)
@@ -45,3 +45,14 @@ def test_the_library_finds_the_same_mistake():
         message, whole, _ = LIBRARY.decode(damaged)
         assert reed_solomon.mend(damaged) == list(whole) == block
         assert list(message) == symbols
+
+
+# ITU-T H.264, table 9-2: bit strings of the first code numbers of Exp-Golomb codes of order 0.
+NUMBERS = ["1", "010", "011", "00100", "00101", "00110", "00111", "0001000", "0001001", "0001010"]
+
+
+def test_numbers_are_written_as_published():
+    for number, published in enumerate(NUMBERS):
+        writer = bits.Writer()
+        writer.number(number, 0)
+        assert "".join(map(str, writer.symbols(1))) == published
