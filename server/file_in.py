@@ -73,7 +73,8 @@ def _check_directory(content: IO[bytes]) -> None:
         raise Refused(422, "damaged", DAMAGED)
     count = int.from_bytes(end[at + 10 : at + 12], "little")
     length = int.from_bytes(end[at + 12 : at + 16], "little")
-    if END_64 in end or count > MOST_FILES or length > DIRECTORY_SIZE:
+    is_64 = end[:at].rfind(END_64) == at - END_64_SIZE
+    if is_64 or count > MOST_FILES or length > DIRECTORY_SIZE:
         raise Refused(422, "too_large", f"More than {MOST_FILES} files are in it.")
 
 

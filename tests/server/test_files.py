@@ -263,6 +263,9 @@ def test_a_long_list_of_files_is_refused_before_it_is_read(browser, monkeypatch)
     assert "More than 40 files" in take(browser, many, 422)["message"]
     at = many.rfind(b"PK\5\6")
     liar = many[: at + 8] + struct.pack("<HH", 3, 3) + many[at + 12 :]
+    leading_elsewhere = many[:at] + b"PK\6\7" + b"\0" * 16 + many[at:]
+    monkeypatch.setattr(file_in, "MOST_FILES", 60)
+    assert take(browser, leading_elsewhere, 422)["error"] == "too_large"
     monkeypatch.setattr(file_in, "DIRECTORY_SIZE", 1000)
     assert take(browser, liar, 422)["error"] == "too_large"
 
