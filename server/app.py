@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Mount, Route
 
-from server import desk, errors, notebook, site, sync, uploads
+from server import carry, desk, errors, notebook, site, sync, uploads
 from server.guard import DESK, Guard, is_inside
 from server.headers import SecurityHeaders
 from server.settings import Settings
@@ -50,6 +50,8 @@ ROUTES = [
             Route("/leave", desk.leave, methods=["POST"]),
             Route("/devices", desk.devices, methods=["GET", "POST"], max_body_size=64 * 1024),
             Route("/photo/{sha256}", desk.photo_on_page),
+            Route("/files", carry.take_in, methods=["POST"], max_body_size=carry.LARGEST),
+            Route("/files/{job}", carry.give_out),
             Route("/{path:path}", desk.page, methods=["GET", "POST"], max_body_size=desk.MAX_FORM),
         ],
         middleware=[Middleware(Guard), *PACKED],

@@ -54,6 +54,13 @@ def first(db: Database) -> None:
     db.table("facts").insert({"name": "epoch", "value": secrets.token_hex(16)})
 
 
+@migrations()
+def carried(db: Database) -> None:
+    # 1 for a record that came in a file before the records that its device wrote ahead of it: it counts, but
+    # the device's chain goes on below it until the device itself has sent what lies between.
+    db.table("records").add_column("ahead", int, not_null_default=0)
+
+
 class Store:
     """One connection, used by one thread at a time."""
 

@@ -52,7 +52,7 @@ class Desk:
                 "form": form,
                 "now": shop.now(),
                 "zone": zone(),
-                "random": secrets.token_hex(1024),
+                "random": secrets.token_hex(2048),
                 "host": "desk",
                 "base": guard.DESK,
                 "device": self._shop.ledger.device(*self._shop.access.desk()),

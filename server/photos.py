@@ -42,6 +42,11 @@ class Photos:
             raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
         return self._folder / sha256, rows[0]["type"]
 
+    def kept(self, sha256: str) -> tuple[Path, str] | None:
+        """File and media type of anything kept under this hash; the type is "" for what is no picture."""
+        rows = self._store.rows("select type from photos where sha256 = ?", [sha256])
+        return (self._folder / sha256, rows[0]["type"]) if rows else None
+
     def keep(self, part: Path, sha256: str, now: int) -> None:
         """Move a complete file to its place; afterwards it is on the disk under its hash.
 

@@ -87,6 +87,7 @@ def _static() -> dict[str, bytes]:
     )
     files["static/layby.css"] = b"\n".join(sheet.read_bytes() for sheet in sheets)
     files["static/htmx.js"] = (node.MODULES / "htmx.org/dist/htmx.min.js").read_bytes()
+    files["static/lean-qr.js"] = (node.MODULES / "lean-qr/index.mjs").read_bytes()
     files["static/icon.svg"] = icons.SVG.encode()
     files["static/photo-not-here.svg"] = icons.PHOTO_NOT_HERE.encode()
     files |= {f"static/icon-{size}.png": icons.png(size) for size in (180, 192, 512)}

@@ -9,7 +9,11 @@ const HEAP = 8 * 1024 * 1024;
 
 /**
  * The notebook as Python offers it (pwa/phone/host.py): text in, text out.
- * @typedef {{needs: (request: string) => string, answer: (request: string, records: string) => string}} Notebook
+ * @typedef {{
+ *   needs: (request: string) => string,
+ *   answer: (request: string, records: string) => string,
+ *   judge: (texts: string, device: string, last: string) => string,
+ * }} Notebook
  */
 
 /** @type {Promise<Notebook> | undefined} */

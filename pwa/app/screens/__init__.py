@@ -2,6 +2,7 @@
 
 from pwa.app.screens import (
     ask,
+    carry,
     cause,
     checks,
     codes,
@@ -27,4 +28,5 @@ from pwa.app.screens import (
 SCREENS = [
     jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, photos, repair, fasteners, cause,
     prove, summary, notes, phone, prices, order, worksheets,
+    carry,
 ]  # fmt: skip
