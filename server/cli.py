@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 COMMANDS = (
     "build", "serve", "code", "isolate", "network", "codes", "circuits", "air", "heat", "fasteners", "log",
-    "sweep", "case",
+    "sweep", "case", "clocking",
 )  # fmt: skip
 
 

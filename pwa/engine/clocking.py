@@ -14,6 +14,7 @@ from pwa.engine import least_squares, perspective, rim_guide, view
 from pwa.engine.ellipse import Ellipse
 from pwa.engine.perspective import wrap
 from pwa.engine.turning import Rotation, rotation
+from pwa.engine.view import NORMAL, STEP
 
 if TYPE_CHECKING:
     from pwa.engine.view import View
@@ -25,14 +26,12 @@ __all__ = ["Reading", "Rotation", "nearness", "outline", "reading", "rotation", 
 RADIUS_OVER_DISTANCE = 1 / 3  # the worst plausible: nobody photographs a joint from nearer than 3 rim radii
 FLOOR = 0.5  # px, standard deviation a tap has at least, however well the rim happens to fit
 NO_SPARE = 3.0  # px, of a tap when five points leave nothing to estimate it from; our estimate
-STEP = 0.1  # px, of the numerical derivatives
 FURTHEST = 0.15  # of the rim's half axis: further off a mark is no mark on this rim
 BESIDE = 4.0  # standard deviations of a tap: a mark this far from the rim was tapped beside it
 ROUGHEST = 0.05  # of the short half axis: taps with more residual are not on one rim
 NEAREST_CENTRE = 0.5  # r/D; a centre that asks for a nearer camera is not in the plane of the rim
 LITTLE_ARC = 240.0  # degrees; on less the uncertainty doubles
 FLAT = 0.5  # b/a of a tilt of 60 degrees
-NORMAL = 1.96
 # Student's t for 95 %, 1 to 10 degrees of freedom: JCGM 100:2008 (GUM), table G.2
 STUDENT = (12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23)
 
@@ -113,7 +112,7 @@ def reading(
     for name, mark in (("fixed", fixed), ("moving", moving)):
         if on_rim and ellipses.nearest(shape, mark)["distance"] > FURTHEST * shape["a"]:
             raise ValueError(f"The {name} mark is not on the rim. Tap where the mark meets the rim's edge.")
-    tap = tap or _tap(seen["squares"], seen["spare"])
+    tap = tap or tap_of(seen["squares"], seen["spare"])
     removed = len(seen["parameters"]) > view.RIM
     if removed:
         _check_shift(seen, tap, bool(holes))
@@ -146,7 +145,7 @@ def _angle(parameters: "list[float]", fixed: "Point", moving: "Point", on_rim: b
     return perspective.between(start, end, [0.0, 0.0])
 
 
-def _tap(squares: float, spare: int) -> float:
+def tap_of(squares: float, spare: int) -> float:
     """Standard deviation of one tap, px, widened for how little few points know of it."""
     if spare < 1:
         return NO_SPARE
@@ -180,20 +179,10 @@ def _limit(seen: "View", marks: "list[Point]", tap: float, near: float) -> "tupl
     m lies on the short axis for the rim is about in the middle; a nearly square view says little of how far
     it is tilted and where to, so its flattest shape and every direction the taps allow are tried.
     """
-    shape = seen["ellipse"]
-    ratio = shape["b"] / shape["a"]
-    steps = [STEP * math.sqrt(seen["covariance"][i][i]) for i in range(view.RIM)]
-    slope = least_squares.slope(lambda p: _flatness(view.shape_of(p)), seen["parameters"], steps)
-    doubt = NORMAL * tap * math.sqrt(least_squares.variance(seen["covariance"], slope))
+    ratio, doubt, spread = view.flatness(seen, tap)
     e = perspective.offset_size(max(0.0, ratio - doubt), near)
-    # the direction of the axes is known to about half the doubt of the flatness over the flatness
-    spread = min(90.0, math.degrees(doubt / 2 / max(1e-9, 1 - ratio)))
-    short = math.degrees(shape["phi"]) + 90
+    short = math.degrees(seen["ellipse"]["phi"]) + 90
     return e, perspective.worst(marks[0], marks[1], perspective.offsets(short, spread, e))
-
-
-def _flatness(shape: Ellipse) -> float:
-    return shape["b"] / shape["a"]
 
 
 def _check_rim(shape: Ellipse, rim: "list[Point]") -> None:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine import perspective
 from pwa.engine.perspective import wrap
+from pwa.engine.view import NORMAL
 
 if TYPE_CHECKING:
     from pwa.engine.clocking import Reading
 
-NORMAL = 1.96
 PLAY = 1.0  # degrees a part can turn in its bolt holes: 1 mm of clearance (ISO 273) at 60 mm; our estimate
 MANY = 3  # holes to name in a sentence
 # What "the same place" leaves open, our estimates: a quarter of the nearness, and standing 5 degrees aside

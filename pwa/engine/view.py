@@ -28,7 +28,9 @@ if TYPE_CHECKING:
 CENTRE = 2.0  # times as uncertain as another tap: there is no line to tap on; our estimate
 FURTHEST_SHIFT = 0.95  # |m|; nearer to 1 the camera stands in the rim
 RIM, SHIFT, CIRCLE = 5, 7, 9  # parameters: c and S; with m; with rho and psi
-NUDGE = 1e-6  # of the numerical derivatives, in parts of the rim
+NORMAL = 1.96  # standard deviations that hold 95 %
+STEP = 0.1  # px, of the derivatives by taps
+NUDGE = 1e-4  # of the numerical derivatives, in parts of the rim: their rounding must not stall the fit
 FEWEST_HOLES = 3
 NEARNESS = (0.0, 0.1, 0.2, 0.33, 0.5)  # r/D tried when numbering the holes
 
@@ -97,6 +99,23 @@ def shape_of(parameters: "Vector") -> Ellipse:
     return shape
 
 
+def flatness(seen: View, tap: float) -> "tuple[float, float, float]":
+    """b/a, what taps of this standard deviation (px) leave open of it, and of its direction in degrees: 95 %.
+
+    The direction of the axes is known to about half the doubt of the flatness over the flatness.
+    """
+
+    def ratio(p: "Vector") -> float:
+        shape = shape_of(p)
+        return shape["b"] / shape["a"]
+
+    steps = [STEP * math.sqrt(seen["covariance"][i][i]) for i in range(len(seen["parameters"]))]
+    slope = least_squares.slope(ratio, seen["parameters"], steps)
+    doubt = NORMAL * tap * math.sqrt(least_squares.variance(seen["covariance"], slope))
+    value = ratio(seen["parameters"])
+    return value, doubt, min(90.0, math.degrees(doubt / 2 / max(1e-9, 1 - value)))
+
+
 def _view(found: "least_squares.Solution", spare: int) -> View:
     return {
         "ellipse": shape_of(found["parameters"]),
@@ -112,11 +131,14 @@ def _with_holes(
 ) -> "least_squares.Solution":
     """Which hole is which depends on m: several are tried, along the short axis, and the best is kept."""
     best = None
+    tried: list[list[int]] = []
     for m in _guesses(bare, centre):
         level = [perspective.shift(_plane(bare, hole), [-m[0], -m[1]]) for hole in holes]
         numbers, psi = _numbered(level, count)
-        if len(set(numbers)) < len(numbers):
+        order = [(number - numbers[0]) % count for number in numbers]
+        if len(set(numbers)) < len(numbers) or order in tried:
             continue
+        tried.append(order)
         known = [(hole, 2 * math.pi / count * number) for hole, number in zip(holes, numbers)]
         rho = sum(math.sqrt(x * x + y * y) for x, y in level) / len(level)
         found = least_squares.fit(_model(rim, centre, known), bare + m + [rho, psi])
