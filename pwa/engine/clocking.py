@@ -103,19 +103,20 @@ def reading(
     Raises:
         ValueError: see `outline`; a mark away from the rim; a centre or holes that cannot be.
     """
+    rough = ellipses.fit(rim)
+    _check_rim(rough, rim)
     if centre is not None:
-        _check_inside(ellipses.fit(rim), centre)
+        _check_inside(rough, centre)
     seen = view.of(rim, centre, holes, count)
     shape = seen["ellipse"]
-    _check_rim(shape, rim)
-    beside = max(ellipses.nearest(shape, mark)["distance"] for mark in (fixed, moving)) if on_rim else 0.0
-    for name, mark in (("fixed", fixed), ("moving", moving)):
-        if on_rim and ellipses.nearest(shape, mark)["distance"] > FURTHEST * shape["a"]:
-            raise ValueError(f"The {name} mark is not on the rim. Tap where the mark meets the rim's edge.")
     tap = tap or tap_of(seen["squares"], seen["spare"])
     removed = len(seen["parameters"]) > view.RIM
     if removed:
         _check_shift(seen, tap, bool(holes))
+    beside = max(ellipses.nearest(shape, mark)["distance"] for mark in (fixed, moving)) if on_rim else 0.0
+    for name, mark in (("fixed", fixed), ("moving", moving)):
+        if on_rim and ellipses.nearest(shape, mark)["distance"] > FURTHEST * shape["a"]:
+            raise ValueError(f"The {name} mark is not on the rim. Tap where the mark meets the rim's edge.")
     noise = tap * _noise(seen, fixed, moving, on_rim)
     marks = [view.flat(seen["parameters"], mark, on_rim) for mark in (fixed, moving)]
     e, limit = (0.0, 0.0) if removed else _limit(seen, marks, tap, radius_over_distance)
@@ -202,7 +203,8 @@ def _check_shift(seen: "View", tap: float, holes: bool) -> None:
     unsure = math.sqrt(seen["covariance"][5][5] + seen["covariance"][6][6])
     slack = 3 * tap * (unsure if holes else view.CENTRE / shape["b"])
     most = perspective.offset_size(max(0.0, shape["b"] / shape["a"] - slack), NEAREST_CENTRE) + slack
-    if math.sqrt(m[0] ** 2 + m[1] ** 2) <= most:
+    rough = math.sqrt(seen["squares"] / max(1, seen["spare"])) > ROUGHEST * shape["b"]
+    if math.sqrt(m[0] ** 2 + m[1] ** 2) <= most and not rough:
         return
     if holes:
         raise ValueError("The holes do not fit the rim. Check their number, or leave them out.")

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     Point = list[float]
 
 ENOUGH = 8  # taps: 12 make the angle between marks only 7 % better, 24 only 15 %
-ALL_ROUND = 60.0  # degrees; a smaller gap costs next to nothing
+ALL_ROUND = 70.0  # degrees; a smaller gap costs next to nothing
 START = (10, 4)  # the first tap is asked near this hour, each next a third of a turn on
 
 

@@ -218,28 +218,26 @@ def _across(p: "Vector", shape: Ellipse, point: "Point") -> "tuple[float, Vector
 def _add_point(
     p: "Vector", point: "Point", weight: float, angle: "float | None", residuals: "Vector", slopes: "Matrix"
 ) -> None:
-    here = _aimed(p, angle)
-    steps = [NUDGE * (p[2] + p[4]) if index < RIM else NUDGE for index in range(len(p))]
-    columns = []
-    for index, step in enumerate(steps):
-        moved = list(p)
-        moved[index] += step
-        up = _aimed(moved, angle)
-        moved[index] -= 2 * step
-        down = _aimed(moved, angle)
-        columns.append([(up[axis] - down[axis]) / (2 * step) / weight for axis in (0, 1)])
+    w = _aimed(p, angle)
+    # the derivatives by c and S are exact; those by m, rho and psi go through w
+    columns = [[1.0, 0.0], [0.0, 1.0], [w[0], 0.0], [w[1], w[0]], [0.0, w[1]]]
+    for index in range(RIM, len(p)):
+        up, down = list(p), list(p)
+        up[index] += NUDGE
+        down[index] -= NUDGE
+        x, y = ((more - less) / (2 * NUDGE) for more, less in zip(_aimed(up, angle), _aimed(down, angle)))
+        columns.append([p[2] * x + p[3] * y, p[3] * x + p[4] * y])
+    here = [p[0] + p[2] * w[0] + p[3] * w[1], p[1] + p[3] * w[0] + p[4] * w[1]]
     for axis in (0, 1):
         residuals.append((point[axis] - here[axis]) / weight)
-        slopes.append([-column[axis] for column in columns])
+        slopes.append([-column[axis] / weight for column in columns])
 
 
 def _aimed(p: "Vector", angle: "float | None") -> "Point":
-    """Where a hole at this angle from the first is seen; the true centre without an angle."""
-    x, y = 0.0, 0.0
-    if angle is not None:
-        x, y = p[7] * math.cos(p[8] + angle), p[7] * math.sin(p[8] + angle)
-    x, y = perspective.shift([x, y], p[5:7])
-    return [p[0] + p[2] * x + p[3] * y, p[1] + p[3] * x + p[4] * y]
+    """Where a hole at this angle from the first is seen in the disc; the true centre without an angle."""
+    if angle is None:
+        return p[5:7]
+    return perspective.shift([p[7] * math.cos(p[8] + angle), p[7] * math.sin(p[8] + angle)], p[5:7])
 
 
 def _plane(p: "Vector", point: "Point") -> "Point":

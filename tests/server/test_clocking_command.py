@@ -1,4 +1,4 @@
-"""`layby clocking`: one photo, before and after, a lever's stops, a drain. All taps are a simulated camera's."""
+"""`layby clocking`: a photo, before and after, a lever's stops, a drain. A simulated camera's taps."""
 
 import json
 
