@@ -24,6 +24,7 @@ class Column(TypedDict):
 
     name: str
     unit: str
+    kind: str  # "number", "clock" or "text"
     role: str
     read: bool
 
@@ -98,6 +99,7 @@ class Rows:
             {
                 "name": name,
                 "unit": self._found["units"][place],
+                "kind": self._found["kinds"][place],
                 "role": self._roles[place],
                 "read": place in self._places or place == self._time,
             }
