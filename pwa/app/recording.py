@@ -114,7 +114,8 @@ class Recording:
         return False
 
     def has(self, role: str) -> bool:
-        return bool(self.keys.get(role))
+        """Whether there are values of it; a sender may have none to send."""
+        return bool(self.signal(role).get("count"))
 
     def series(self, role: str) -> "tuple[array[float], array[float]]":
         """Times, as the log counts, and values of what is taken for a role."""

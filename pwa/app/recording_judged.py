@@ -58,9 +58,12 @@ def judge(recording: "Recording", content: "Content", form: "Form", alone: bool)
 
 
 def _lacking(recording: "Recording") -> str:
-    if recording.has(COMMAND) and recording.has(POSITION):
-        return ""
-    return "Say first, under “Signals”, which is the command and which the position."
+    for role, name in ((COMMAND, "command"), (POSITION, "position")):
+        if not recording.signal(role):
+            return f"Nothing is taken for the {name}. Say under “Signals” which it is."
+        if not recording.has(role):
+            return f"The recording has no values of the {name}: the sender had none, or only errors."
+    return ""
 
 
 def _doubts(recording: "Recording") -> "list[str]":

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from pwa.app.recording import Recording
 
-LOOPED = 1500  # samples in the picture of position over command
+LOOPED = 800  # samples in the picture of position over command
 COMMAND, POSITION = "vgt-command", "vgt-position"
 # What is drawn over time, where the recording has it; two of a kind share a chart.
 CHARTS = (

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import chart, meaning
 from pwa.app.recording import TIME, UNIT, choices
-from pwa.app.recording_pictures import COMMAND, POSITION, extent, seconds
+from pwa.app.recording_pictures import COMMAND, POSITION, extent
 from pwa.engine.logs.table import TIME_UNITS
 
 if TYPE_CHECKING:
@@ -34,10 +34,11 @@ def contents(recording: "Recording", content: "Content") -> "dict[str, Any]":
         "rows": log["rows"],
         "length": f"{chart.number(log['duration'])} s" if timed else "no times",
         "signals": _columns(recording) if log["columns"] else _signals(recording),
+        "known": len([signal for signal in log["signals"] if signal["count"]]),
         "times": _times(recording),
         "ready": recording.has(COMMAND) and recording.has(POSITION),
         "framed": log["form"] != "table",
-        "codes": [_code(fault, content) for fault in log["codes"]],
+        "codes": _codes(log["codes"], content),
         "damaged": log["damaged"],
         "warnings": warnings,
     }
@@ -51,7 +52,7 @@ def mapping_of(recording: "Recording", form: "dict[str, str]", changed: str) -> 
         mapping[TIME], mapping[UNIT] = form.get(TIME, ""), form.get(UNIT, "")
     order = [name for name in form if name != changed] + [changed]
     for field in order:
-        if field.startswith("role.") and form.get(field) in mapping:
+        if field.startswith("role-") and form.get(field) in mapping:
             mapping[form[field]] = names[int(field[5:])]
     return mapping
 
@@ -92,7 +93,7 @@ def _row(
     options = [{"key": "", "label": NOT_USED, "chosen": not taken}]
     options += [{"key": role, "label": said, "chosen": role in taken} for role, said in choices()]
     return {
-        "field": f"role.{place}",
+        "field": f"role-{place}",
         "name": name,
         "range": extent(dict(signal)) if signal else "not read yet",
         "notes": "; ".join(notes),
@@ -128,17 +129,25 @@ def _times(recording: "Recording") -> "dict[str, Any] | None":
     }
 
 
+def _codes(faults: "list[Fault]", content: "Content") -> "list[dict[str, Any]]":
+    """Those that are evidence in this job first: a bus carries codes of the whole truck."""
+    codes = [_code(fault, content) for fault in faults]
+    return [code for code in codes if code["matters"]] + [code for code in codes if not code["matters"]]
+
+
 def _code(fault: "Fault", content: "Content") -> "dict[str, Any]":
     """A trouble code in words; `value` is what the page sends when it is to go into the job."""
     code = {"kind": "j1939", "key": fault["key"], "spn": fault["spn"], "fmi": fault["fmi"]}
-    count = "" if fault["occurrences"] is None else f", counted {fault['occurrences']} times"
+    times = fault["occurrences"]
+    count = "" if times is None else ", counted once" if times == 1 else f", counted {times} times"
     state = "active" if fault["active"] else "was active before"
     others = [str(spn) for spn in fault["candidates"]]
+    found = meaning.of_code(content, code)
     return {
+        "matters": bool(found["finding"]),
         "label": f"SPN {fault['spn']} FMI {fault['fmi']}",
-        "text": meaning.of_code(content, code)["text"],
-        "detail": f"{state}, from control unit {fault['sender']}{count}, "
-        f"{seconds(fault['first'], 1)} to {seconds(fault['last'], 1)} s",
+        "text": found["text"],
+        "detail": f"{state}, from control unit {fault['sender']}{count}",
         "doubt": "" if len(others) == 1 else "old conversion method, the SPN is one of " + ", ".join(others),
         "value": code_text(fault),
     }

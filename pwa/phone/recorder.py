@@ -90,7 +90,7 @@ def _whole(recording):
         "codes": _render("recording_codes.html", shown),
         "pictures": _pictures(recording),
         "ready": shown["ready"],
-        "coded": bool(shown["codes"]),
+        "coded": len(shown["codes"]),
     }
 
 

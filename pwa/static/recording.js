@@ -94,11 +94,13 @@ class Page {
     if (open) this.part("found").querySelector("details:has(select)")?.setAttribute("open", "");
     if (focus) document.getElementById(focus)?.focus();
     this.fill("codes", news.codes);
+    this.fill("coded", String(news.coded));
     const name = this.root.querySelector("[name=file]");
     if (name instanceof HTMLInputElement) name.value = session?.name ?? "";
     for (const part of ["found", "look", "judge"]) this.part(part).hidden = false;
     this.part("what").hidden = true;
     this.root.querySelector("[data-part=choose] .go")?.classList.add("quiet");
+    this.fill("choose", "Choose another file");
     this.part("codes").hidden = !news.coded;
     this.say("");
     this.moved(news.pictures);
