@@ -56,12 +56,16 @@ class Page {
   }
 
   /**
+   * Says it where the person looks: at the file, or at the part that is judged.
    * @param {string} text
-   * @param {boolean} [bad]
+   * @param {{bad?: boolean, at?: "state" | "answer"}} [how]
    */
-  say(text, bad = false) {
-    this.part("state").textContent = text;
-    this.part("state").className = bad ? "verdict bad" : "";
+  say(text, { bad = false, at = "state" } = {}) {
+    for (const name of ["state", "answer"]) {
+      const place = this.part(name);
+      place.textContent = name === at ? text : "";
+      place.className = bad && name === at ? "verdict bad" : "";
+    }
   }
 
   /** @param {any} news */
@@ -74,8 +78,8 @@ class Page {
       this.judged(news);
       this.root.querySelector("[data-fill=verdict]")?.scrollIntoView({ block: "nearest" });
     }
-    if (news.kind === "refused") this.say(news.message, true);
-    if (news.kind === "broken") this.say(`The recording could not be read here. ${news.message}`, true);
+    if (news.kind === "refused") this.say(news.message, { bad: true, at: news.of === "shown" ? "state" : "answer" });
+    if (news.kind === "broken") this.say("The recording could not be read here. Choose it again, or a shorter part of it.", { bad: true });
   }
 
   /** @param {{done: number, total: number, rows: number}} news */
@@ -177,7 +181,8 @@ class Page {
     /** @type {{[name: string]: string[]}} */
     const typed = {};
     for (const [name, value] of new FormData(form)) typed[name] = [String(value)];
-    this.say("Judging…");
+    this.judged({ verdict: "", kept: "" });
+    this.say("Judging…", { at: "answer" });
     session?.ask({ do: "judge", form: typed, alone: !form.querySelector("[name=kept]") });
   }
 

@@ -38,6 +38,7 @@ export class Session {
   /** @param {any} news */
   hear(news) {
     if (news.kind === "remember") return remember(news.signature, news.mapping);
+    if (news.kind === "broken") console.error(news.message);
     this.reading = news.kind === "progress";
     if (news.kind === "shown") this.said = {};
     if (!this.reading) delete this.said.refused;

@@ -64,6 +64,9 @@ def test_a_table_is_read_looked_at_judged_and_saved_without_a_network(
     page.mouse.up()
     expect(page.locator("[data-at=from]")).not_to_have_value("50.0")
     assert 70 < float(page.input_value("[data-at=from]")) < 95  # 100 px to the left is later
+    page.fill("[data-at=from]", "forty")
+    page.press("[data-at=from]", "Tab")
+    page.wait_for_selector("[data-part=answer].bad:has-text('no number')")
     page.fill("[data-at=from]", "40")
     page.fill("[data-at=to]", "80")
     page.press("[data-at=to]", "Enter")
@@ -122,6 +125,24 @@ def test_what_is_no_recording_is_refused_and_the_next_file_is_read(page: Page, t
     page.set_input_files("[data-do=file]", file(tmp_path, "drive.csv", drive(500)))
     page.wait_for_selector("[data-part=found]:has-text('500 rows')")
     assert not page.is_visible("[data-part=state].bad")
+
+
+def test_the_desk_reads_recordings_too_and_sends_nothing(
+    browser: Browser, server: Server, tmp_path: Path
+) -> None:
+    page = browser.page
+    page.goto(f"{server.url}/desk/enter")
+    page.fill("[name=code]", server.shop.new_code("desk"))
+    page.click("button")
+    page.wait_for_selector("h1:has-text('Jobs')")
+    page.goto(f"{server.url}/desk/work/recording")
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.method))
+    page.set_input_files("[data-do=file]", file(tmp_path, "drive.csv", drive(2000)))
+    page.wait_for_selector("[data-part=found]:has-text('2000 rows')")
+    page.click("[data-do=judge]")
+    page.wait_for_selector("[data-fill=verdict] .verdict")
+    assert set(sent) <= {"GET"}
 
 
 def test_without_workers_the_page_says_so(browser: Browser, page: Page) -> None:
