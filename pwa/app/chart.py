@@ -58,7 +58,7 @@ def draw(lines: "Sequence[Points]", start: float, end: float, height: int = TALL
     right, bottom = WIDTH - RIGHT, height - BOTTOM
     across = _scale(start, end, LEFT, right)
     up = _scale(low, high, bottom, TOP)
-    many = 4 if height == TALL else 6
+    many = 5 if height == TALL else 6
     marks = ["broad", "fine"] if len(lines) == 2 else ["fine"]
     return {
         "width": WIDTH,

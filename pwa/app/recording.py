@@ -65,8 +65,9 @@ class Recording:
             self._reader = Reader(self._known(piece[:SCOUTED]))
         if self._reader.rows < MOST_ROWS:
             self._reader.feed(piece)
-        else:
+        elif not self.full:
             self.full = True
+            self._reader.feed(piece[: piece.find(b"\n") + 1])  # the row that was cut is whole now
         return self._reader.rows
 
     def finish(self) -> None:

@@ -81,6 +81,7 @@ def test_what_columns_are_is_proposed_with_their_least_and_greatest_value(readin
     }
     page = html(answer["found"])
     assert "4000 rows, 39.99 s" in page.text
+    assert "Mind" not in page.text  # a column of words is nothing to mind
     assert "10 to 90 %" in page.text
     assert answer["ready"]
     titles = [item.text for item in html(answer["pictures"]["html"]).select("figcaption")]
@@ -255,7 +256,7 @@ def test_doubts_stand_beside_the_verdict(reading):
     reading.read("".join(lines))
     warnings = " ".join(judge(reading)["kept"]["verdict"]["warnings"])
     assert "in mm, but the limits are in %" in warnings
-    assert "1 lines of the log are damaged" in warnings
+    assert "1 line of the log damaged" in warnings
 
 
 def test_a_limit_of_the_shop_needs_its_source_where_it_is_saved(reading):

@@ -107,7 +107,8 @@ class Rows:
         ]
 
     def warnings(self) -> "list[str]":
-        unread = [column["name"] for column in self.columns() if not column["read"]]
+        numbers = [column for column in self.columns() if column["kind"] == "number"]
+        unread = [column["name"] for column in numbers if not column["read"]]
         said = [
             (self._time < 0, "No column is taken for the time: the rows are counted instead."),
             (not self._sure, "The time has no unit: seconds are assumed."),
