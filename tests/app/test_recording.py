@@ -7,26 +7,15 @@ import re
 import pytest
 from bs4 import BeautifulSoup
 
+from pwa.app import recording, recording_shown
 from tests.notebooks import Desk
 from tests.recordings import HEAD, Reading, bus, drive
-from tests.trade import CONTENT, accept_all
+from tests.trade import CONTENT
 
 
 @pytest.fixture(scope="module")
 def reading(micropython, tmp_path_factory):
     return Reading(micropython, tmp_path_factory.mktemp("pieces"))
-
-
-@pytest.fixture
-def phone():
-    return Desk(CONTENT)
-
-
-@pytest.fixture
-def job(phone):
-    path = phone.open_job()
-    accept_all(phone, path)
-    return path
 
 
 def html(text):
@@ -176,6 +165,20 @@ def test_damaged_lines_are_counted_and_shown_and_harm_nothing_else(reading):
 def test_a_file_that_is_no_recording_is_refused_with_a_reason(reading, text):
     answer = reading.read(text)
     assert answer["refused"].endswith((".", "?"))
+
+
+def test_more_rows_than_a_phone_holds_are_left_out_and_it_says_so(monkeypatch):
+    monkeypatch.setattr(recording, "MOST_ROWS", 1000)
+    data = drive(5000).encode()
+    cut = recording.Recording("long.csv", len(data), {})
+    for at in range(0, len(data), 4000):
+        cut.take(data[at : at + 4000])
+    cut.finish()
+    shown = recording_shown.contents(cut, CONTENT)
+    assert 1000 <= shown["rows"] < 2200  # rows are counted block by block
+    assert shown["damaged"]["count"] == 0
+    assert "Only the first" in shown["warnings"][-1]
+    assert cut.sha256 == hashlib.sha256(data).hexdigest()
 
 
 def test_buttons_and_drags_move_the_part_and_stay_inside(reading):
