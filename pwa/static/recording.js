@@ -114,8 +114,8 @@ class Page {
   moved(pictures) {
     this.fill("pictures", pictures.html);
     this.fill("unit", pictures.unit);
-    this.at("from").value = pictures.from;
-    this.at("to").value = pictures.to;
+    this.write("from", pictures.from);
+    this.write("to", pictures.to);
     this.say("");
     this.judged({ verdict: "", kept: "" });
   }
@@ -132,6 +132,17 @@ class Page {
   /** @param {string} name */
   at(name) {
     return /** @type {HTMLInputElement} */ (this.root.querySelector(`[data-at=${name}]`));
+  }
+
+  /**
+   * Writes a bound of the part, but not over what is being typed there.
+   * @param {string} name
+   * @param {string} text
+   */
+  write(name, text) {
+    const input = this.at(name);
+    if (input === document.activeElement && input.value !== input.dataset.shown) return;
+    input.value = input.dataset.shown = text;
   }
 
   /** @param {HTMLElement} target */

@@ -86,10 +86,9 @@ def test_a_table_is_read_looked_at_judged_and_saved_without_a_network(
 def test_frames_are_read_while_other_pages_open_and_a_code_goes_into_the_job(
     browser: Browser, page: Page, tmp_path: Path
 ) -> None:
-    path = page.url
+    path, other = page.url, browser.context.new_page()
     page.set_input_files("[data-do=file]", file(tmp_path, "bus.log", bus(10 * ROWS)))
     page.wait_for_selector("[data-part=reading]:not([hidden])")
-    other = browser.context.new_page()
     other.goto(path.replace("/recording", "/codes"))  # answered by the service worker
     other.wait_for_selector("h1:has-text('Codes')")
     assert page.is_visible("[data-part=reading]"), "the page came only when all was read"
