@@ -87,7 +87,7 @@ def test_a_link_in_the_build_does_not_lead_out_of_it(server):
 
 @pytest.mark.parametrize(
     ("method", "path"),
-    [("GET", "/"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("OPTIONS", "/uploads"), ("GET", "/worker.js")],
+    [("GET", "/"), ("GET", "/desk/enter"), ("GET", "/desk/"), ("OPTIONS", "/uploads")],
 )
 def test_every_page_and_file_carries_the_security_headers(server, method, path):
     headers = httpx.request(method, server.url + path).headers
@@ -95,7 +95,17 @@ def test_every_page_and_file_carries_the_security_headers(server, method, path):
         assert headers[name] == value
     policy = headers["Content-Security-Policy"]
     assert "unsafe-inline" not in policy
-    assert "'unsafe-eval'" not in policy
+    assert "unsafe-eval" not in policy
+
+
+@pytest.mark.parametrize("path", ["/worker.js", "/phone/recording.js"])
+def test_only_workers_may_compile_webassembly(server, path):
+    headers = httpx.get(server.url + path).headers
+    policy = headers.pop("Content-Security-Policy")
+    assert policy == HEADERS["Content-Security-Policy"].replace(
+        "script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'"
+    )
+    assert headers["X-Content-Type-Options"] == "nosniff"
 
 
 @pytest.mark.parametrize(
