@@ -27,12 +27,12 @@ GENERATED = ("node_modules", "dist", "__pycache__")
 def main() -> int:
     options = _options()
     start = time.monotonic()
-    _build_if_changed()
+    build_if_changed()
     settings = from_environment()
     settings = Settings(data=DATA, host=settings.host, port=settings.port)
     if options.once:
         shutil.rmtree(DATA, ignore_errors=True)
-    with _running(settings) as (shop, url):
+    with running(settings) as (shop, url):
         if not shop.ledger.of_kinds(["job-opened"]):
             scenario.load(url, shop, _say)
         if options.once:
@@ -52,7 +52,7 @@ def _options() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def _build_if_changed() -> None:
+def build_if_changed() -> None:
     """Build, unless the last build was made from exactly these files."""
     note = DIST.with_name(".dist-made-from")
     made_from = _fingerprint()
@@ -74,7 +74,7 @@ def _fingerprint() -> str:
 
 
 @contextmanager
-def _running(settings: Settings) -> Iterator[tuple[Shop, str]]:
+def running(settings: Settings) -> Iterator[tuple[Shop, str]]:
     app = create(settings)
     config = uvicorn.Config(
         app, host=settings.host, port=settings.port, log_level="warning", access_log=False

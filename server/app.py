@@ -11,7 +11,20 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from server import desk, door, entrance, errors, health, members, notebook, observe, site, sync, uploads
+from server import (
+    carry,
+    desk,
+    door,
+    entrance,
+    errors,
+    health,
+    members,
+    notebook,
+    observe,
+    site,
+    sync,
+    uploads,
+)
 from server.door import Ruled
 from server.guard import DESK, is_inside
 from server.headers import SecurityHeaders
@@ -70,6 +83,8 @@ ROUTES = [
     Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/files", carry.take_in, {"POST": door.DESK}, max_body_size=carry.LARGEST),
+    Ruled(f"{DESK}/files/{{job}}", carry.give_out, {"GET": READERS}),
     Ruled(f"{DESK}/photo/{{sha256}}", desk.photo_on_page, {"GET": READERS}),
     Ruled(
         f"{DESK}/{{path:path}}",

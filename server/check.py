@@ -61,6 +61,8 @@ def _records(here: Shop, seen: _Seen) -> Iterator[str]:
 
 def _record(row: dict[str, Any], seq: int, head: str, seen: _Seen) -> Iterator[str]:
     name = f"record {row['seq']} of device {row['device']}"
+    if row["seq"] != seq + 1 and row["ahead"]:
+        return  # it came in a file, before what its device has yet to send
     if row["seq"] != seq + 1:
         yield f"{name}: follows record {seq}; what was between them is gone"
         return

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 COMMANDS = (
     "build", "serve", "code", "check", "backup", "restore", "isolate", "network", "codes", "circuits",
-    "air", "heat", "fasteners", "log", "sweep",
+    "air", "heat", "fasteners", "log", "sweep", "case", "clocking",
 )  # fmt: skip
 
 

@@ -64,6 +64,13 @@ def roles(db: Database) -> None:
     db.create_table("passphrases", {"role": str, "hash": str, "changed": int}, pk="role")
 
 
+@migrations()
+def carried(db: Database) -> None:
+    # 1 for a record that came in a file before the records that its device wrote ahead of it: it counts, but
+    # the device's chain goes on below it until the device itself has sent what lies between.
+    db.table("records").add_column("ahead", int, not_null_default=0)
+
+
 class Store:
     """One connection, used by one thread at a time.
 

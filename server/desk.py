@@ -52,7 +52,7 @@ class Desk:
                 "form": form,
                 "now": shop.now(),
                 "zone": zone(),
-                "random": secrets.token_hex(1024),
+                "random": secrets.token_hex(2048),
                 "host": "desk",
                 "base": guard.DESK,
                 "device": self._shop.ledger.device(*self._shop.access.desk()),
@@ -134,6 +134,7 @@ async def photo_on_page(request: Request) -> Response:
 async def _download(request: Request) -> Response:
     sha256 = request.path_params["sha256"]
     kept = await run_in_threadpool(shop.of(request).photos.kept, sha256)
+    assert kept  # it was looked up a moment ago, and photos stay
     return FileResponse(
         kept.path,
         headers={"Content-Security-Policy": "default-src 'none'; sandbox", **NO_STORE},

@@ -17,8 +17,10 @@ POLICY = "; ".join(
         "form-action 'self'",
     )
 )
-# The service worker alone runs Python, which is WebAssembly; its own answer says what it may.
+# Python runs in workers only, so nothing else may compile WebAssembly.
+WORKERS = ("/worker.js", "/phone/recording.js")
 WORKER_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
+
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -44,6 +46,8 @@ class SecurityHeaders:
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
+                if scope["path"] in WORKERS:
+                    headers.setdefault("Content-Security-Policy", WORKER_POLICY)
                 is_data = headers.get("Content-Type", "") == "application/json"
                 for name, value in (DATA_HEADERS if is_data else HEADERS).items():
                     headers.setdefault(name, value)

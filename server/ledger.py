@@ -1,6 +1,7 @@
 """Every device's chain of records: what is taken, what is refused and why, and who lacks what."""
 
 import json
+from collections.abc import Iterator
 from typing import Any, TypedDict
 
 from sqlite_utils import Database
@@ -13,6 +14,8 @@ from server.database import Store
 REPLY_RECORDS = 1000
 REPLY_BYTES = 1024 * 1024
 REFUSALS_KEPT = 1000  # a device
+AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
+LINK = "update records set ahead = 0 where id = ?"
 
 
 class Refusal(TypedDict):
@@ -59,36 +62,82 @@ class Ledger:
             )
         return taken, refused
 
+    def carry(self, texts: list[str], own: str, now: int) -> tuple[int, int, list[Refusal]]:
+        """Keep records that came in a file: how many are new, how many were here, what was refused.
+
+        A file may hold one job of a device that wrote others between, so a gap is no reason to refuse; but a
+        record beside its neighbour in the chain has to follow it. `own` is the device that writes here: its
+        chain goes on here, so no gap may come into it.
+        """
+        new, refused = 0, []
+        with self._store.transaction() as db:
+            for text in texts:
+                try:
+                    new += self._carry(db, text, own, now)
+                except _Refusal as reason:
+                    refused.append(reason.refusal)
+        return new, len(texts) - new - len(refused), refused
+
+    def _carry(self, db: Database, text: str, own: str, now: int) -> bool:
+        entry = _read(text)
+        seq, head = _head(db, entry.device)
+        follows = entry.seq == seq + 1 and entry.prev == head
+        if _known(db, entry, text):
+            if follows:
+                db.execute(LINK, [entry.id])
+            return False
+        if not follows:
+            _insist_on_neighbours(db, entry, text)
+            if entry.device == own:
+                raise _refusal(
+                    entry, "gap", "It was written here and is lost here. Take in all jobs instead."
+                )
+        self._insert(db, entry, text, now, {"ahead": int(not follows)})
+        return True
+
     def _keep(self, db: Database, device: str, text: str, now: int) -> str:
-        try:
-            entry = entries.read(text)
-        except ValueError as error:
-            raise _Refusal("", 0, "malformed", str(error)) from None
+        entry = _read(text)
         if entry.device != device:
             raise _refusal(entry, "relayed", "A device may send only the records that it wrote itself.")
-        known = _one(db, "select text from records where device = ? and seq = ?", [device, entry.seq])
-        if known is not None:
-            if known["text"] != text:
-                raise _refusal(
-                    entry, "altered", f"Another record is here as this device's number {entry.seq}."
-                )
-            return entry.id
         seq, head = _head(db, device)
+        if entry.seq == seq + 1 and entry.prev == head:
+            self._link(db, entry, text, now)
+        if _known(db, entry, text):
+            return entry.id
         if entry.seq != seq + 1:
             raise _refusal(entry, "gap", f"{_numbers(seq + 1, entry.seq - 1)} not here yet; send them first.")
         if entry.prev != head:
             raise _refusal(
                 entry, "altered", f"Record {entry.seq} does not follow the record {seq} that is here."
             )
-        if _one(db, "select 1 from records where id = ?", [entry.id]) is not None:
-            raise _refusal(entry, "altered", "Another record is here under this record's id.")
-        self._insert(db, entry, text, now)
+        self._insert(db, entry, text, now, {})
         return entry.id
 
-    def _insert(self, db: Database, entry: entries.Entry, text: str, now: int) -> None:
+    def _link(self, db: Database, entry: entries.Entry, text: str, now: int) -> None:
+        """The device itself comes to a number that a file brought before: its own word is what counts."""
+        ahead = _one(db, AHEAD, [entry.device, entry.seq])
+        if ahead is None:
+            return
+        if ahead["text"] == text:
+            db.execute(LINK, [entry.id])
+            return
+        # A cursor is never used twice, or a phone that has read so far would miss what comes under it.
+        cursor = (_one(db, "select max(cursor) + 1 as next from records", []) or {})["next"]
+        db.execute("delete from records where device = ? and seq = ?", [entry.device, entry.seq])
+        self._insert(db, entry, text, now, {"cursor": cursor})
+        message = (
+            f"A file brought another record as this device's number {entry.seq}; the device's own counts."
+        )
+        self._note_refusal(db, entry.device, ahead["text"], _refusal(entry, "altered", message).refusal, now)
+
+    def _insert(
+        self, db: Database, entry: entries.Entry, text: str, now: int, besides: dict[str, int]
+    ) -> None:
+        if _one(db, "select 1 from records where id = ?", [entry.id]) is not None:
+            raise _refusal(entry, "altered", "Another record is here under this record's id.")
         db.table("records").insert(
             {"id": entry.id, "job": entry.job, "device": entry.device, "seq": entry.seq,
-             "kind": entry.kind, "clock": entry.clock, "received": now, "text": text}
+             "kind": entry.kind, "clock": entry.clock, "received": now, "text": text, **besides}
         )  # fmt: skip
         db.execute("delete from refused where device = ? and digest = ?", [entry.device, digest(text)])
         if entry.photo:
@@ -130,6 +179,14 @@ class Ledger:
             clock = _one(db, "select max(clock) as clock from records", [])
         return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
 
+    def texts(self, job: str = "") -> Iterator[str]:
+        """Everything of one job, or of all, a page at a time."""
+        sql = "select cursor, text from records where cursor > ? and ? in ('', job) order by cursor limit ?"
+        rows = self._store.rows(sql, [0, job, REPLY_RECORDS])
+        while rows:
+            yield from (row["text"] for row in rows)
+            rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
+
     def of_job(self, job: str) -> list[Record]:
         return self._read("job = ?", [job])
 
@@ -150,10 +207,11 @@ class Ledger:
         row = self._store.rows(
             "select min(seq) as seq from refused where device = ? and error = 'gap'", [device]
         )[0]
-        here = self._store.rows("select coalesce(max(seq), 0) as seq from records where device = ?", [device])
-        if row["seq"] is None or row["seq"] <= here[0]["seq"] + 1:
+        with self._store.reading() as db:
+            here, _ = _head(db, device)
+        if row["seq"] is None or row["seq"] <= here + 1:
             return []
-        return [{"device": device, "from": here[0]["seq"] + 1, "to": row["seq"] - 1}]
+        return [{"device": device, "from": here + 1, "to": row["seq"] - 1}]
 
     def refusals(self, device: str) -> list[dict[str, Any]]:
         return self._store.rows("select * from refused where device = ? order by seq", [device])
@@ -169,9 +227,36 @@ def _refusal(entry: entries.Entry, error: str, message: str) -> _Refusal:
     return _Refusal(entry.id, entry.seq, error, message)
 
 
+def _read(text: str) -> entries.Entry:
+    try:
+        return entries.read(text)
+    except ValueError as error:
+        raise _Refusal("", 0, "malformed", str(error)) from None
+
+
+def _known(db: Database, entry: entries.Entry, text: str) -> bool:
+    """Whether this very record is here; another one under its number or its id is a reason to refuse it."""
+    known = _one(db, "select text from records where device = ? and seq = ?", [entry.device, entry.seq])
+    if known is not None and known["text"] != text:
+        raise _refusal(entry, "altered", f"Another record is here as this device's number {entry.seq}.")
+    return known is not None
+
+
+def _insist_on_neighbours(db: Database, entry: entries.Entry, text: str) -> None:
+    """The records before and after it, where they are here, have to fit."""
+    sql = "select text from records where device = ? and seq = ?"
+    before = _one(db, sql, [entry.device, entry.seq - 1])
+    after = _one(db, sql, [entry.device, entry.seq + 1])
+    fits = before is None or entry.prev == digest(before["text"])
+    if not fits or (after is not None and json.loads(after["text"])["prev"] != digest(text)):
+        message = f"Record {entry.seq} of this device does not fit between those that are here."
+        raise _refusal(entry, "altered", message)
+
+
 def _head(db: Database, device: str) -> tuple[int, str]:
-    """Number and digest of a device's last record."""
-    row = _one(db, "select seq, text from records where device = ? order by seq desc limit 1", [device])
+    """Number and digest of a device's last record in an unbroken chain."""
+    sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
+    row = _one(db, sql, [device])
     return (row["seq"], digest(row["text"])) if row else (0, "")
 
 

@@ -31,16 +31,10 @@ class Photos:
     def has(self, sha256: str) -> bool:
         return bool(self._store.rows("select 1 from photos where sha256 = ?", [sha256]))
 
-    def kept(self, sha256: str) -> Kept:
-        """Any file that is here.
-
-        Raises:
-            Refused: it is not.
-        """
+    def kept(self, sha256: str) -> Kept | None:
+        """Anything that is here under this hash."""
         rows = self._store.rows("select type from photos where sha256 = ?", [sha256])
-        if not rows:
-            raise Refused(404, "not_here", "This photo is not here yet. The phone that took it has it.")
-        return Kept(self.folder / sha256, rows[0]["type"])
+        return Kept(self.folder / sha256, rows[0]["type"]) if rows else None
 
     def find(self, sha256: str) -> Kept:
         """A photo that can be shown.
@@ -49,6 +43,8 @@ class Photos:
             Refused: it is not here, or it is kept but no picture that can be shown.
         """
         kept = self.kept(sha256)
+        if kept is None:
+            raise Refused(404, "not_here", "This photo is not here yet. The phone that took it has it.")
         if not kept.type:
             raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
         return kept

@@ -12,7 +12,6 @@ from starlette.responses import Response
 
 from server import shop
 from server.errors import Refused
-from server.headers import WORKER_POLICY
 
 TYPES = {
     ".css": "text/css; charset=utf-8",
@@ -64,7 +63,7 @@ def _answer(request: Request, file: File, path: str) -> Response:
         "Cache-Control": "no-cache",
     }
     if path == "/worker.js":
-        headers |= {"Service-Worker-Allowed": "/", "Content-Security-Policy": WORKER_POLICY}
+        headers["Service-Worker-Allowed"] = "/"
     if file.etag in request.headers.get("If-None-Match", ""):
         return Response(status_code=304, headers=headers)
     body = file.body

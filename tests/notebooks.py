@@ -95,7 +95,7 @@ class Desk:
             "form": as_lists,
             "now": self.now,
             "zone": 0,
-            "random": hashlib.shake_256(seed.encode()).hexdigest(256),
+            "random": hashlib.shake_256(seed.encode()).hexdigest(2048),
             "host": self.host,
             "base": self.base,
             "device": self.device,

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pwa.app.worksheet import Measure, Worksheet
     from pwa.engine.measures.verdict import Verdict
 
+RECORDED = "command-trace"  # the measure that a recording of a drive answers too
 GOOD = ("ok", "no")  # outcomes that need no finding to be called good
 
 
@@ -33,6 +34,7 @@ def context(
         "error": sheet.errors.get(WHOLE, ""),
         "verdict": shown(content, measure, verdict),
         "action": action,
+        "reads_recordings": measure["key"] == RECORDED,
     }
 
 

@@ -32,7 +32,7 @@ class Request(TypedDict):
     form: "Form"
     now: int  # milliseconds since 1970 by the host's clock
     zone: int  # minutes that local time is ahead of UTC
-    random: str  # at least 256 hex digits of fresh randomness
+    random: str  # at least 4096 hex digits of fresh randomness, 20 for each record
     host: str  # "phone" or "desk"
     base: str  # the prefix of every link: "" on the phone, "/desk" at the desk
     device: Device

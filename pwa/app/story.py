@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app import recording_kept, when
 from pwa.app import records as chain
-from pwa.app import when
 from pwa.app.job import NOT_CHECKED, counts
 
 if TYPE_CHECKING:
@@ -121,6 +121,7 @@ def _reading(data: "dict[str, Any]", content: "Content") -> str:
     later = [{"key": name, "label": name} for name in sorted(data["typed"]) if name not in known]
     given = [item for item in asked + later if data["typed"].get(item["key"])]
     typed = ", ".join([f"{item['label']} {_typed(item, data)}" for item in given])
+    typed = recording_kept.told(data["log"]) if data.get("log") else typed
     verdict = data["verdict"]
     sentence = verdict["sentence"] if verdict else "No verdict. " + data.get("refused", "")
     source = f" Source: {data['limit_source']}." if data.get("limit_source") else ""

@@ -48,7 +48,8 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
     files["phone/micropython.wasm"] = (
         node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
     ).read_bytes()
-    say("service worker")
+    say("workers")
+    files["phone/recording.js"] = _bundle("phone/recording.js").encode()
     version, files["worker.js"] = bundle_worker(hashes(files))
     files["version.json"] = compact({"version": version})
     replace(target, files)
@@ -87,6 +88,7 @@ def _static() -> dict[str, bytes]:
     )
     files["static/layby.css"] = b"\n".join(sheet.read_bytes() for sheet in sheets)
     files["static/htmx.js"] = (node.MODULES / "htmx.org/dist/htmx.min.js").read_bytes()
+    files["static/lean-qr.js"] = (node.MODULES / "lean-qr/index.mjs").read_bytes()
     files["static/icon.svg"] = icons.SVG.encode()
     files["static/photo-not-here.svg"] = icons.PHOTO_NOT_HERE.encode()
     files |= {f"static/icon-{size}.png": icons.png(size) for size in (180, 192, 512)}
@@ -128,9 +130,13 @@ def bundle_worker(files: dict[str, str]) -> tuple[str, bytes]:
     The version covers the worker's own code too, so that two builds never share a cache.
     """
     precache = compact({"version": UNKNOWN, "files": files}).decode()
-    script = node.run(["build/bundle.mjs"], given=precache)
+    script = _bundle("phone/worker.js", precache)
     version = hashlib.sha256(script.encode()).hexdigest()[:16]
     return version, script.replace(UNKNOWN, version).encode()
+
+
+def _bundle(entry: str, precache: str = "") -> str:
+    return node.run(["build/bundle.mjs", entry], given=precache)
 
 
 def replace(target: Path, files: dict[str, bytes]) -> None:

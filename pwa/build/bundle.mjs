@@ -1,12 +1,12 @@
-// Bundles the service worker into one classic script on standard output.
-// Standard input: JSON that replaces __PRECACHE__. Service workers refuse a top-level await, and
+// Bundles the worker named by the argument into one classic script on standard output.
+// Standard input: JSON that replaces __PRECACHE__. Classic workers refuse a top-level await, and
 // micropython.mjs has one in its command-line tail: with `process` defined away that tail is dead code.
 
 import { readFileSync } from "node:fs";
 import { build } from "esbuild";
 
 const result = await build({
-  entryPoints: ["phone/worker.js"],
+  entryPoints: [process.argv[2]],
   bundle: true,
   format: "iife",
   minify: true,
@@ -15,6 +15,6 @@ const result = await build({
   logLevel: "silent",
   external: ["module"], // imported by that tail alone
   write: false,
-  define: { process: "undefined", "import.meta.url": "self.location.href", __PRECACHE__: readFileSync(0, "utf8") },
+  define: { process: "undefined", "import.meta.url": "self.location.href", __PRECACHE__: readFileSync(0, "utf8") || "{}" },
 });
 process.stdout.write(result.outputFiles[0].text);

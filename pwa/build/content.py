@@ -192,6 +192,15 @@ def _split_front_matter(text: str) -> tuple[str, int, str]:
     return front, 1, body
 
 
+def _case_code(reader: Reader) -> schema.CaseCode:
+    file = reader.one("case-code.yaml")
+    if file.data is None:
+        reader.say(file, (), "there is no such file; without it no case code can be written")
+    table = reader.model(file, (), file.data or {}, schema.CaseCode) or schema.CaseCode()
+    reader.places[id(table)] = file, ()
+    return table
+
+
 def load(root: Path) -> schema.Content:
     """Everything in content/.
 
@@ -218,6 +227,7 @@ def load(root: Path) -> schema.Content:
         proofs=reader.many("proofs.yaml", schema.Proof),
         fasteners=reader.folder("fasteners", schema.FastenerPlace),
         procedures=reader.folder("procedures", schema.Procedure, ".md"),
+        case_code=_case_code(reader),
     )
     for item, within, problem in references.problems(content):
         reader.about(item, within, problem)

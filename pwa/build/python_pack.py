@@ -19,13 +19,15 @@ FOLDERS = {
     PWA / "app": "pwa/app/",
     PWA / "app/screens": "pwa/app/screens/",
 }
+HOSTS = ("host.py", "recorder.py")  # what JavaScript calls
 LIBRARY = "/lib/"  # where MicroPython looks for modules
 
 
 def sources() -> dict[str, str]:
     """Module path (with .py) -> source, of everything that runs on the phone."""
     found = {"pwa/__init__.py": "", "pwa/phone/__init__.py": "", "pages/__init__.py": ""}
-    found["pwa/phone/host.py"] = (PWA / "phone/host.py").read_text("utf-8")
+    for host in HOSTS:
+        found[f"pwa/phone/{host}"] = (PWA / "phone" / host).read_text("utf-8")
     for folder, target in FOLDERS.items():
         for path in folder.glob("*.py"):
             found[target + path.name] = path.read_text("utf-8")

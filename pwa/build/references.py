@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pwa.build import schema
+from pwa.build import case_numbers, schema
 from pwa.engine import measures
 
 Where = tuple[str | int, ...]
@@ -22,6 +22,7 @@ def problems(content: schema.Content) -> Iterator[Problem]:
     yield from _cautions(content)
     yield from _evidence(content)
     yield from _model(content)
+    yield from case_numbers.problems(content)
     for caution in content.cautions:
         yield from _distances(caution, content.sources)
 

@@ -291,6 +291,23 @@ class Procedure(Strict):
     sources: list[str] = Field(min_length=1)
 
 
+class Numbered(Strict):
+    """A finding in case codes: its outcomes in the order of their numbers."""
+
+    key: str
+    outcomes: list[str]
+    retired: bool = False  # content has it no longer; old codes still name it
+
+
+class CaseCode(Strict):
+    """What stands for what in a case code; `content/case-code.yaml`. A key's place is its number."""
+
+    drives: list[Drive] = []
+    places: list[Place] = []
+    states: list[str] = []
+    findings: list[Numbered] = []
+
+
 class Content(Strict):
     """All of content/, compiled."""
 
@@ -307,3 +324,4 @@ class Content(Strict):
     proofs: list[Proof]
     fasteners: list[FastenerPlace]
     procedures: list[Procedure]
+    case_code: CaseCode = CaseCode()

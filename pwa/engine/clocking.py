@@ -1,56 +1,59 @@
-"""Clocking: the angle between two witness marks of a round joint, tapped on a photo, and how far it turned.
+"""Clocking: the angle between two witness marks of a round joint, tapped on a photo.
 
 Points are [x, y] in image pixels, y down; angles in degrees, clockwise positive as seen in the photo.
-Uncertainty follows the GUM (JCGM 100:2008): that of a tap, times numerical derivatives of the calculation.
+Uncertainty follows the GUM (JCGM 100:2008): that of a tap, through the covariance of the fitted view and
+numerical derivatives of the calculation. Perspective that nothing tapped shows is no deviation but a limit.
+How far a joint has turned between two readings: `turning`.
 """
 
 import math
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine import ellipse as ellipses
-from pwa.engine import perspective
+from pwa.engine import least_squares, perspective, rim_guide, view
 from pwa.engine.ellipse import Ellipse
 from pwa.engine.perspective import wrap
+from pwa.engine.turning import Rotation, rotation
+from pwa.engine.view import NORMAL, STEP
 
 if TYPE_CHECKING:
+    from pwa.engine.view import View
+
     Point = list[float]
 
-RADIUS_OVER_DISTANCE = 0.2  # the worst plausible: nobody photographs a joint from nearer than 5 rim radii
-FLOOR = 1.0  # px, standard deviation a tap has at least, however well the rim happens to fit
+__all__ = ["Reading", "Rotation", "nearness", "outline", "reading", "rotation", "wrap"]
+
+RADIUS_OVER_DISTANCE = 1 / 3  # the worst plausible: nobody photographs a joint from nearer than 3 rim radii
+FLOOR = 0.5  # px, standard deviation a tap has at least, however well the rim happens to fit
 NO_SPARE = 3.0  # px, of a tap when five points leave nothing to estimate it from; our estimate
-CENTRE = 2.0  # times as uncertain as another tap: there is no line to tap on; our estimate
-STEP = 0.1  # px, of the numerical derivatives
 FURTHEST = 0.15  # of the rim's half axis: further off a mark is no mark on this rim
+BESIDE = 4.0  # standard deviations of a tap: a mark this far from the rim was tapped beside it
 ROUGHEST = 0.05  # of the short half axis: taps with more residual are not on one rim
 NEAREST_CENTRE = 0.5  # r/D; a centre that asks for a nearer camera is not in the plane of the rim
-LITTLE_ARC = 240.0  # degrees; on less the uncertainty doubles and the fit comes out too small
+LITTLE_ARC = 240.0  # degrees; on less the uncertainty doubles
 FLAT = 0.5  # b/a of a tilt of 60 degrees
-NORMAL = 1.96
 # Student's t for 95 %, 1 to 10 degrees of freedom: JCGM 100:2008 (GUM), table G.2
 STUDENT = (12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23)
 
 
 class Reading(TypedDict):
-    """`u` is a standard uncertainty, degrees: angle +- 1.96 u holds the true angle 95 % of the time."""
+    """`low` to `high` holds the true angle 95 % of the time, degrees; so does angle +- 1.96 u."""
 
     angle: float  # of the moving mark from the fixed mark, in (-180, 180]
-    u: float
-    perspective: str  # "removed" by the tapped centre, or "bounded" by the worst plausible camera
+    u: float  # standard uncertainty with the limit's share
+    low: float
+    high: float
+    noise: float  # standard uncertainty from the taps alone
+    limit: float  # most that perspective may have done, 0 where it is removed
+    perspective: str  # "removed" by what was tapped, or "bounded" by the worst plausible camera
     ellipse: Ellipse
     residual: float  # rms distance of the rim taps from the ellipse, px
     coverage: float  # degrees of the rim outside the largest gap between taps
+    tap: float  # standard deviation of one tap, px
+    marks: "list[Point]"  # fixed and moving as seen, scaled to the unit circle
+    shift: float  # largest |m| that perspective may have, 0 where it is removed
+    nearness: float  # r/D taken for that
     advice: str  # what would make it better, or ""
-
-
-class Rotation(TypedDict):
-    """`low` to `high`: the 95 % interval as measured, degrees. `rotation`: clockwise positive."""
-
-    rotation: float
-    u: float
-    low: float
-    high: float
-    verdict: str  # "within", "out" or "cannot tell"
-    sentence: str
 
 
 def outline(rim: "list[Point]") -> Ellipse:
@@ -59,10 +62,20 @@ def outline(rim: "list[Point]") -> Ellipse:
     Raises:
         ValueError: too few taps, or taps that are not on one ellipse.
     """
-    found = ellipses.fit(rim)
-    if ellipses.residual(found, rim) > ROUGHEST * found["b"]:
-        raise ValueError("The taps do not lie on one rim. Tap one edge all the way round.")
+    found = view.of(rim)["ellipse"]
+    _check_rim(found, rim)
     return found
+
+
+def nearness(distance: float, diameter: float) -> float:
+    """r/D of a rim of this diameter from this distance of its centre, both in m.
+
+    Raises:
+        ValueError: a length that is not more than 0, or a camera inside the rim.
+    """
+    if not (diameter > 0 and distance > diameter / 2):
+        raise ValueError("The camera stands further from the rim than half its diameter. Check both lengths.")
+    return diameter / 2 / distance
 
 
 def reading(
@@ -71,181 +84,136 @@ def reading(
     moving: "Point",
     centre: "Point | None" = None,
     radius_over_distance: float = RADIUS_OVER_DISTANCE,
+    holes: "list[Point] | None" = None,
+    count: int = 0,
+    tap: float = 0.0,
+    on_rim: bool = True,
 ) -> Reading:
-    """The angle between two marks on the rim. `centre` is the true centre in the plane of the rim, if tapped.
+    """The angle between two marks on the rim.
 
-    Without it `u` holds the error of the worst plausible camera: as near as `radius_over_distance` says,
-    tilted as the ellipse shows, and with the rim about in the middle of the picture.
+    Perspective is removed by `centre`, the true centre tapped in the plane of the rim, or by `holes`, taps on
+    at least three of the `count` equally spaced holes of a bolt circle round the same centre in that plane.
+    Without them `limit` holds the error of the worst plausible camera: as near as `radius_over_distance`
+    says, tilted as the ellipse shows, and with the rim about in the middle of the picture.
+
+    Args:
+        tap: standard deviation of a tap, px, if known; else the rim's own residual tells it.
+        on_rim: False for marks anywhere in the plane, as on a lever; they count along a ray from the centre.
 
     Raises:
-        ValueError: see `outline`; a mark away from the rim; a centre that cannot be one.
+        ValueError: see `outline`; a mark away from the rim; a centre or holes that cannot be.
     """
-    shape = outline(rim)
-    for name, mark in (("fixed", fixed), ("moving", moving)):
-        if ellipses.nearest(shape, mark)["distance"] > FURTHEST * shape["a"]:
-            raise ValueError(f"The {name} mark is not on the rim. Tap where the mark meets the rim's edge.")
-    residual = ellipses.residual(shape, rim)
-    tap = _tap(residual, len(rim))
+    rough = ellipses.fit(rim)
+    _check_rim(rough, rim)
     if centre is not None:
-        _check_centre(shape, centre, tap)
-    noise = _noise(shape, rim, fixed, moving, centre, tap)
-    worst = 0.0
-    if centre is None:
-        # a square view says little of its tilt, so take the flattest shape the taps allow
-        ratio = max(0.0, shape["b"] / shape["a"] - NORMAL * math.sqrt(8 / len(rim)) * tap / shape["a"])
-        worst = perspective.worst(shape, fixed, moving, ratio, radius_over_distance)
-    # worst is a limit, not a deviation. With this share the 95 % interval of a rotation holds the limits of
-    # both its readings, even opposite ones: 1.96 * sqrt(u1^2 + u2^2) >= worst1 + worst2
-    share = worst * math.sqrt(2) / NORMAL
-    coverage = _coverage(shape, rim)
+        _check_inside(rough, centre)
+    seen = view.of(rim, centre, holes, count)
+    shape = seen["ellipse"]
+    tap = tap or tap_of(seen["squares"], seen["spare"])
+    removed = len(seen["parameters"]) > view.RIM
+    if removed:
+        _check_shift(seen, tap, bool(holes))
+    beside = max(ellipses.nearest(shape, mark)["distance"] for mark in (fixed, moving)) if on_rim else 0.0
+    for name, mark in (("fixed", fixed), ("moving", moving)):
+        if on_rim and ellipses.nearest(shape, mark)["distance"] > FURTHEST * shape["a"]:
+            raise ValueError(f"The {name} mark is not on the rim. Tap where the mark meets the rim's edge.")
+    noise = tap * _noise(seen, fixed, moving, on_rim)
+    marks = [view.flat(seen["parameters"], mark, on_rim) for mark in (fixed, moving)]
+    e, limit = (0.0, 0.0) if removed else _limit(seen, marks, tap, radius_over_distance)
+    coverage = rim_guide.coverage(shape, rim)
+    angle, half = _angle(seen["parameters"], fixed, moving, on_rim), limit + NORMAL * noise
     return {
-        "angle": _angle(shape, fixed, moving, centre),
-        "u": math.sqrt(noise**2 + share**2),
-        "perspective": "bounded" if centre is None else "removed",
+        "angle": angle,
+        "u": half / NORMAL,
+        "low": angle - half,
+        "high": angle + half,
+        "noise": noise,
+        "limit": limit,
+        "perspective": "removed" if removed else "bounded",
         "ellipse": shape,
-        "residual": residual,
+        "residual": ellipses.residual(shape, rim),
         "coverage": coverage,
-        "advice": _advice(shape, len(rim), coverage, share > noise),
+        "tap": tap,
+        "marks": marks,
+        "shift": e,
+        "nearness": 0.0 if removed else radius_over_distance,
+        "advice": _advice(shape, len(rim), coverage, limit > NORMAL * noise, beside > BESIDE * tap),
     }
 
 
-def rotation(
-    before: Reading, after: Reading, tolerance: float, fixing: str = "other", bolts: int = 0
-) -> Rotation:
-    """How far the moving part has turned between two readings, and whether within +- tolerance degrees.
-
-    "within" and "out" need the whole 95 % interval on one side; else "cannot tell". A part held by a known
-    number of bolts turns by whole steps of 360 / bolts; if the interval holds just one, that is the rotation.
-
-    Raises:
-        ValueError: a tolerance that is not more than 0.
-    """
-    if not tolerance > 0:
-        raise ValueError("The tolerance must be more than 0°.")
-    turned = wrap(after["angle"] - before["angle"])
-    u = math.sqrt(before["u"] ** 2 + after["u"] ** 2)
-    low, high = turned - NORMAL * u, turned + NORMAL * u
-    steps = _whole_steps(low, high, bolts) if fixing == "bolts" and bolts > 1 else None
-    if steps is not None and len(steps) == 1:
-        turned = wrap(steps[0] * 360.0 / bolts)
-        verdict = "within" if abs(turned) <= tolerance else "out"
-        sentence = f"{_holes(steps[0], turned, bolts)}: {_judged(verdict, tolerance)}"
-    else:
-        verdict = _verdict(low, high, tolerance)
-        sentence = (
-            f"{_turned(turned)} (95 %: {_signed(low)} to {_signed(high)}): {_judged(verdict, tolerance)}"
-        )
-        if steps == []:
-            sentence += f" No whole hole of {bolts} fits this: check the marks and that the joint is seated."
-    return {"rotation": turned, "u": u, "low": low, "high": high, "verdict": verdict, "sentence": sentence}
+def _angle(parameters: "list[float]", fixed: "Point", moving: "Point", on_rim: bool) -> float:
+    start, end = (view.true(parameters, mark, on_rim) for mark in (fixed, moving))
+    return perspective.between(start, end, [0.0, 0.0])
 
 
-def _whole_steps(low: float, high: float, bolts: int) -> "list[int]":
-    """The steps of 360 / bolts between low and high, counted from 0; at most a whole turn of them."""
-    step = 360.0 / bolts
-    first, last = math.ceil(low / step), math.floor(high / step)
-    return list(range(first, min(last, first + bolts) + 1))
-
-
-def _verdict(low: float, high: float, tolerance: float) -> str:
-    if -tolerance <= low and high <= tolerance:
-        return "within"
-    if low > tolerance or high < -tolerance:
-        return "out"
-    return "cannot tell"
-
-
-def _judged(verdict: str, tolerance: float) -> str:
-    words = {"within": "within", "out": "out of", "cannot tell": "cannot tell whether it is within"}
-    return f"{words[verdict]} ±{tolerance:g}°."
-
-
-def _holes(steps: int, turned: float, bolts: int) -> str:
-    if turned == 0:
-        return f"Back on the same holes of {bolts}, not turned"
-    count = f"{abs(steps)} hole{'s' if abs(steps) > 1 else ''} of {bolts}"
-    return f"Turned by {count}, {abs(turned):.4g}° {_sense(turned)}"
-
-
-def _turned(turned: float) -> str:
-    if abs(turned) < 0.05:
-        return "Turned 0.0°"
-    return f"Turned {abs(turned):.1f}° {_sense(turned)}"
-
-
-def _sense(turned: float) -> str:
-    return "clockwise" if turned > 0 else "counter-clockwise"
-
-
-def _signed(angle: float) -> str:
-    return f"{'-' if angle <= -0.05 else ''}{abs(angle):.1f}°"
-
-
-def _angle(shape: Ellipse, fixed: "Point", moving: "Point", centre: "Point | None") -> float:
-    offset = perspective.offset_of(shape, centre) if centre is not None else [0.0, 0.0]
-    return perspective.between(shape, fixed, moving, offset)
-
-
-def _tap(residual: float, count: int) -> float:
-    """Standard deviation of one tap across the rim, px, widened for how little few points know of it."""
-    spare = count - ellipses.FEWEST
+def tap_of(squares: float, spare: int) -> float:
+    """Standard deviation of one tap, px, widened for how little few points know of it."""
     if spare < 1:
         return NO_SPARE
     wider = STUDENT[spare - 1] / NORMAL if spare <= len(STUDENT) else 1 + 1.35 / spare
-    return max(FLOOR, residual * math.sqrt(count / spare) * wider)
+    return max(FLOOR, math.sqrt(squares / spare) * wider)
 
 
-def _noise(
-    shape: Ellipse, rim: "list[Point]", fixed: "Point", moving: "Point", centre: "Point | None", tap: float
-) -> float:
-    """Degrees: every tap moved a little, one after another, and the changes of the angle added in squares."""
-    angle = _angle(shape, fixed, moving, centre)
-    total = 0.0
-    for index, point in enumerate(rim):
-        # only a move across the rim changes the fit, and the rim's own taps are judged by that
-        away = _normal(shape, point)
-        moved = list(rim)
-        moved[index] = [point[0] + STEP * away[0], point[1] + STEP * away[1]]
-        total += wrap(_angle(ellipses.fit(moved), fixed, moving, centre) - angle) ** 2
+def _noise(seen: "View", fixed: "Point", moving: "Point", on_rim: bool) -> float:
+    """Degrees for taps of 1 px: of the view, and of both marks, each moved a little along x and y."""
+    parameters = seen["parameters"]
+    angle = _angle(parameters, fixed, moving, on_rim)
+    steps = [STEP * math.sqrt(seen["covariance"][i][i]) for i in range(len(parameters))]
+    slope = least_squares.slope(lambda p: wrap(_angle(p, fixed, moving, on_rim) - angle), parameters, steps)
+    total = least_squares.variance(seen["covariance"], slope)
     for axis in (0, 1):
-        total += wrap(_angle(shape, _nudge(fixed, axis), moving, centre) - angle) ** 2
-        total += wrap(_angle(shape, fixed, _nudge(moving, axis), centre) - angle) ** 2
-        if centre is not None:
-            total += (CENTRE * wrap(_angle(shape, fixed, moving, _nudge(centre, axis)) - angle)) ** 2
-    return tap / STEP * math.sqrt(total)
-
-
-def _normal(shape: Ellipse, point: "Point") -> "Point":
-    anomaly = ellipses.nearest(shape, point)["anomaly"]
-    u, v = math.cos(anomaly) / shape["a"], math.sin(anomaly) / shape["b"]
-    size = math.sqrt(u * u + v * v)
-    c, s = math.cos(shape["phi"]), math.sin(shape["phi"])
-    return [(c * u - s * v) / size, (s * u + c * v) / size]
+        moves = (
+            _angle(parameters, _nudge(fixed, axis), moving, on_rim),
+            _angle(parameters, fixed, _nudge(moving, axis), on_rim),
+        )
+        total += sum((wrap(moved - angle) / STEP) ** 2 for moved in moves)
+    return math.sqrt(total)
 
 
 def _nudge(point: "Point", axis: int) -> "Point":
     return [point[0] + STEP * (axis == 0), point[1] + STEP * (axis == 1)]
 
 
-def _check_centre(shape: Ellipse, centre: "Point", tap: float) -> None:
-    x, y = perspective.offset_of(shape, centre)
-    e = math.sqrt(x * x + y * y)
-    if e >= 1:
+def _limit(seen: "View", marks: "list[Point]", tap: float, near: float) -> "tuple[float, float]":
+    """Largest |m|, and largest error in degrees.
+
+    m lies on the short axis for the rim is about in the middle; a nearly square view says little of how far
+    it is tilted and where to, so its flattest shape and every direction the taps allow are tried.
+    """
+    ratio, doubt, spread = view.flatness(seen, tap)
+    e = perspective.offset_size(max(0.0, ratio - doubt), near)
+    short = math.degrees(seen["ellipse"]["phi"]) + 90
+    return e, perspective.worst(marks[0], marks[1], perspective.offsets(short, spread, e))
+
+
+def _check_rim(shape: Ellipse, rim: "list[Point]") -> None:
+    if ellipses.residual(shape, rim) > ROUGHEST * shape["b"]:
+        raise ValueError("The taps do not lie on one rim. Tap one edge all the way round.")
+
+
+def _check_inside(shape: Ellipse, centre: "Point") -> None:
+    u, v = ellipses.in_axes(shape, centre)
+    if (u / shape["a"]) ** 2 + (v / shape["b"]) ** 2 >= 1:
         raise ValueError("The centre is outside the rim. Tap the true centre, or leave it out.")
-    slack = 3 * CENTRE * tap / shape["b"]
-    if e > perspective.offset_size(max(0.0, shape["b"] / shape["a"] - slack), NEAREST_CENTRE) + slack:
-        raise ValueError(
-            "The centre does not fit the shape of the rim. Tap it in the plane of the rim, or leave it out."
-        )
 
 
-def _coverage(shape: Ellipse, rim: "list[Point]") -> float:
-    turns = sorted(math.degrees(ellipses.nearest(shape, point)["anomaly"]) for point in rim)
-    gaps = [turns[index] - turns[index - 1] for index in range(1, len(turns))]
-    return min(360.0 - gap for gap in gaps + [360.0 - (turns[-1] - turns[0])])
+def _check_shift(seen: "View", tap: float, holes: bool) -> None:
+    """The centre cannot be seen further off than a near camera and the tilt of the rim make it."""
+    shape, m = seen["ellipse"], seen["parameters"][5:7]
+    unsure = math.sqrt(seen["covariance"][5][5] + seen["covariance"][6][6])
+    slack = 3 * tap * (unsure if holes else view.CENTRE / shape["b"])
+    most = perspective.offset_size(max(0.0, shape["b"] / shape["a"] - slack), NEAREST_CENTRE) + slack
+    rough = math.sqrt(seen["squares"] / max(1, seen["spare"])) > ROUGHEST * shape["b"]
+    if math.sqrt(m[0] ** 2 + m[1] ** 2) <= most and not rough:
+        return
+    if holes:
+        raise ValueError("The holes do not fit the rim. Check their number, or leave them out.")
+    raise ValueError(
+        "The centre does not fit the shape of the rim. Tap it in the plane of the rim, or leave it out."
+    )
 
 
-def _advice(shape: Ellipse, count: int, coverage: float, perspective_leads: bool) -> str:
+def _advice(shape: Ellipse, count: int, coverage: float, perspective_leads: bool, beside: bool) -> str:
     said = []
     if perspective_leads:
         said.append("Stand back and zoom, or tap the true centre.")
@@ -253,6 +221,8 @@ def _advice(shape: Ellipse, count: int, coverage: float, perspective_leads: bool
         said.append("Tap the rim all the way round.")
     if count < ellipses.FEWEST + 3:
         said.append("Tap more points on the rim.")
+    if beside:
+        said.append("Tap the marks where they meet the rim's edge.")
     if shape["b"] < FLAT * shape["a"]:
         said.append("Stand squarer to the joint.")
     return " ".join(said)

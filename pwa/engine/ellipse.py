@@ -16,6 +16,7 @@ FEWEST = 5  # points, for the five numbers of an ellipse
 FLATTEST = 0.02  # b/a below which the points are a line and no rim
 COLLINEAR = 1e-9  # of the scaled points' second moments: less spread across than along, squared
 ROUND = 1e-9  # of a: a smaller difference of the axes is a circle, whose direction means nothing
+LEVEL = 1e-9  # radians: an axis nearer to level is level
 STEPS = 60  # of Newton's method, which needs about ten
 
 
@@ -69,6 +70,12 @@ def in_axes(ellipse: Ellipse, point: "Point") -> "Point":
     x, y = point[0] - ellipse["cx"], point[1] - ellipse["cy"]
     c, s = math.cos(ellipse["phi"]), math.sin(ellipse["phi"])
     return [c * x + s * y, c * y - s * x]
+
+
+def half_turn(phi: float) -> float:
+    """The direction of an axis in [0, pi); a rounding error below 0 is 0, not almost pi."""
+    phi %= math.pi
+    return 0.0 if math.pi - phi < LEVEL else phi
 
 
 def nearest(ellipse: Ellipse, point: "Point") -> Nearest:
@@ -161,7 +168,7 @@ def _from_conic(conic: "list[float]") -> Ellipse:
     phi = 0.0
     if major - minor > ROUND * major:
         phi = math.atan2(-b, c - a) / 2
-    return {"cx": cx, "cy": cy, "a": major, "b": minor, "phi": phi if phi >= 0 else phi + math.pi}
+    return {"cx": cx, "cy": cy, "a": major, "b": minor, "phi": half_turn(phi)}
 
 
 def _first_quadrant(a: float, b: float, u: float, v: float) -> "tuple[float, float]":

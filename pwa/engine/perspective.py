@@ -1,8 +1,8 @@
-"""A circle seen by a pinhole camera: true angles from its elliptical image, with and without its true centre.
+"""A circle seen by a pinhole camera: what perspective does to angles on it, and how much it may have done.
 
 Scaled along its axes, the ellipse is a unit circle. A distant view keeps all angles then (affine). A near one
-also moves the image of the true centre from the ellipse's centre, to an offset m. The projective map that
-keeps the unit circle and takes m back to 0 undoes that. Along m and across it, e = |m| = (r / D) sin(tilt),
+also moves the image of the true centre from the ellipse's centre, to m. The projective map that keeps the
+unit circle and takes m back to 0 undoes that. Along m and across it, e = |m| = (r / D) sin(tilt),
 
     s' = (s - e) / (1 - e s),    t' = sqrt(1 - e^2) t / (1 - e s)
 
@@ -13,10 +13,11 @@ Source: projective geometry of conics, Hartley & Zisserman, "Multiple View Geome
 import math
 from typing import TYPE_CHECKING
 
-from pwa.engine import ellipse as ellipses
-
 if TYPE_CHECKING:
-    from pwa.engine.ellipse import Ellipse, Point
+    Point = list[float]
+
+SIZES = (0.25, 0.5, 0.75, 1.0)  # parts of the largest m tried: the error need not grow evenly
+FAN = 6  # directions tried on each side of the likely one
 
 
 def wrap(angle: float) -> float:
@@ -25,20 +26,30 @@ def wrap(angle: float) -> float:
     return wrapped if wrapped > -180.0 else 180.0  # a remainder can round up to 360
 
 
-def between(shape: "Ellipse", start: "Point", end: "Point", offset: "Point") -> float:
-    """True degrees from one mark on the rim to the other, in (-180, 180], clockwise as seen (y down).
+def shift(point: "Point", m: "Point") -> "Point":
+    """The map of the unit disc onto itself that takes its centre to m; with -m it is undone."""
+    e = math.sqrt(m[0] ** 2 + m[1] ** 2)
+    if e == 0:
+        return list(point)
+    x, y = m[0] / e, m[1] / e
+    along, across = point[0] * x + point[1] * y, point[1] * x - point[0] * y
+    scale = 1 + e * along
+    along, across = (along + e) / scale, math.sqrt(1 - e * e) * across / scale
+    return [along * x - across * y, along * y + across * x]
 
-    Each mark counts as the nearest point of the ellipse. `offset` is m; [0, 0] is a distant view.
+
+def between(start: "Point", end: "Point", m: "Point") -> float:
+    """True degrees from one point of the disc to the other about the centre, in (-180, 180].
+
+    The points are as seen, scaled to the unit circle; `m` is where the true centre is seen, [0, 0] from afar.
     """
-    here = _true_anomaly(ellipses.nearest(shape, start)["anomaly"], offset)
-    there = _true_anomaly(ellipses.nearest(shape, end)["anomaly"], offset)
-    return wrap(math.degrees(there - here))
+    away = [-m[0], -m[1]]
+    return wrap(direction(shift(end, away)) - direction(shift(start, away)))
 
 
-def offset_of(shape: "Ellipse", centre: "Point") -> "Point":
-    """m for the image of the true centre."""
-    u, v = ellipses.in_axes(shape, centre)
-    return [u / shape["a"], v / shape["b"]]
+def direction(point: "Point") -> float:
+    """Degrees from x towards y."""
+    return math.degrees(math.atan2(point[1], point[0]))
 
 
 def offset_size(ratio: float, nearness: float) -> float:
@@ -46,20 +57,19 @@ def offset_size(ratio: float, nearness: float) -> float:
     return nearness * math.sqrt(max(0.0, (1 - ratio**2) / (1 - (ratio * nearness) ** 2)))
 
 
-def worst(shape: "Ellipse", start: "Point", end: "Point", ratio: float, nearness: float) -> float:
-    """Largest error in degrees of taking this view for a distant one, its b/a being `ratio` or more.
+def offsets(towards: float, spread: float, e: float) -> "list[Point]":
+    """The m that may be: up to e long, along `towards` +- `spread` degrees or the other way round."""
+    found = []
+    steps = range(-FAN, FAN + 1) if spread > 0 else range(1)
+    for step in steps:
+        angle = math.radians(towards + spread * step / FAN)
+        for size in SIZES:
+            x, y = size * e * math.cos(angle), size * e * math.sin(angle)
+            found += [[x, y], [-x, -y]]
+    return found
 
-    The rim is about in the middle of the picture, so m lies on the short axis; on which half is not known.
-    """
-    angle = between(shape, start, end, [0.0, 0.0])
-    e = offset_size(ratio, nearness)
-    return max(abs(wrap(between(shape, start, end, [0.0, side]) - angle)) for side in (e, -e))
 
-
-def _true_anomaly(anomaly: float, offset: "Point") -> float:
-    e = math.sqrt(offset[0] ** 2 + offset[1] ** 2)
-    if e == 0:
-        return anomaly
-    towards = math.atan2(offset[1], offset[0])
-    s, t = math.cos(anomaly - towards), math.sin(anomaly - towards)
-    return towards + math.atan2(math.sqrt(1 - e * e) * t, s - e)
+def worst(start: "Point", end: "Point", offsets: "list[Point]") -> float:
+    """Largest error in degrees of taking this view for a distant one, if m is one of `offsets`."""
+    angle = between(start, end, [0.0, 0.0])
+    return max(abs(wrap(between(start, end, m) - angle)) for m in offsets)

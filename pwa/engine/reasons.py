@@ -20,6 +20,7 @@ TINY = 1e-12
 LITTLE = 0.26  # change in log odds, a factor of 1.3, below which nothing is said
 POINTED = 2  # causes named for a check
 FAINT = 0.004  # how often an outcome shows because of a cause, below which the cause is not named for it
+SUREST = 99  # whole percent that nothing exceeds in words
 CONFLICT_BITS = 1.0  # answers half as probable together as apart; our estimate
 
 
@@ -136,7 +137,7 @@ def pointers(item: "Finding", chances: "dict[str, float]") -> "list[Pointer]":
 def pointed(pointers: "list[Pointer]", names: "dict[str, str]") -> str:
     """The same as a sentence."""
     said = [
-        f"“{item['outcome']}” speaks for {names[item['cause']]} (now {percent(item['p'])} %)"
+        f"“{item['outcome']}” speaks for {names[item['cause']]} (now {min(percent(item['p']), SUREST)} %)"
         for item in pointers
     ]
     return "; ".join(said) + "." if said else "It may clear what is left."

@@ -154,7 +154,7 @@ function listed(params) {
   return lists;
 }
 
-/** @returns {string} 512 fresh hex digits */
+/** @returns {string} 4096 fresh hex digits: a case code may bring more than a hundred records at once */
 function randomHex() {
-  return Array.from(crypto.getRandomValues(new Uint8Array(256)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+  return Array.from(crypto.getRandomValues(new Uint8Array(2048)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 }

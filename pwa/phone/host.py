@@ -4,6 +4,7 @@ import json
 
 from jinja2.runtime import environment
 
+from pwa.app import carried
 from pwa.app.notebook import Notebook
 
 _notebook = []  # the one notebook, once started
@@ -19,6 +20,10 @@ def needs(request):
 
 def answer(request, records):
     return json.dumps(_notebook[0].answer(json.loads(request), json.loads(records)))
+
+
+def judge(texts, device, last):
+    return json.dumps(carried.judge(json.loads(texts), json.loads(device), json.loads(last)))
 
 
 def _render(template, context):

@@ -72,6 +72,36 @@ export function textsFor(needs) {
   });
 }
 
+/** @returns {Promise<string[]>} the texts of everything that is here */
+export function allTexts() {
+  return using(async (db) => (await db.getAll("records")).map((/** @type {Row} */ row) => row.text));
+}
+
+const AT_ONCE = 500; // records of a file in one transaction
+
+/**
+ * Keep records of other devices that came in a file. They are not this phone's to send.
+ * @param {string[]} texts
+ * @returns {Promise<{taken: number, had: number, refused: string[]}>}
+ */
+export function takeIn(texts) {
+  return using(async (db) => {
+    const told = { taken: 0, had: 0, refused: /** @type {string[]} */ ([]) };
+    for (let at = 0; at < texts.length; at += AT_ONCE) {
+      const transaction = db.transaction("records", "readwrite", STRICT);
+      for (const row of texts.slice(at, at + AT_ONCE).map((text) => rowOf(text, false))) {
+        const known = await transaction.store.get(row.id);
+        if (!known) await transaction.store.add(row);
+        if (!known) told.taken += 1;
+        else if (known.text === row.text) told.had += 1;
+        else told.refused.push(`Entry ${row.seq} of ${row.device}: another one is here under its id.`);
+      }
+      await transaction.done;
+    }
+    return told;
+  });
+}
+
 /**
  * Keep the records that an answer made and, if it `ends` the journal entry that asked, forget that, together.
  * An entry that is gone was answered already (a retry can meet the request itself): then nothing is written.

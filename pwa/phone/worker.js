@@ -1,6 +1,7 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
 import { answer, Kept, replay } from "./answer.js";
+import { exported, takenIn } from "./carry.js";
 import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
 import { photo, rename } from "./store.js";
 import { enrol, fetchPhoto, sync } from "./sync.js";
@@ -49,10 +50,13 @@ worker.addEventListener("sync", (/** @type {any} */ event) => event.waitUntil(sy
 async function respond(request, url) {
   try {
     if (request.method === "POST" && url.pathname.startsWith("/phone/")) return await ownForm(request, url);
+    // Not a form of another site: only our own page's script asks like this.
+    if (request.method === "POST" && url.pathname === "/files" && request.mode !== "navigate") return await takenIn(request);
     if (request.method !== "POST") {
       const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
       if (kept) return kept;
       if (url.pathname.startsWith("/photo/")) return await photoFile(url.pathname.slice("/photo/".length));
+      if (url.pathname.startsWith("/files/")) return await exported(url.pathname.slice("/files/".length));
     }
     return await answer(request, url);
   } catch (error) {

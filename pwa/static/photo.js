@@ -6,12 +6,15 @@ const WAITING = "layby camera"; // where the person was when the camera opened
 
 document.addEventListener("click", ({ target }) => {
   // A phone short of memory may end this page while the camera is open; then the first page offers the way back.
-  if (target instanceof HTMLInputElement && target.type === "file") localStorage.setItem(WAITING, location.pathname);
+  if (isCamera(target)) localStorage.setItem(WAITING, location.pathname);
 });
 
 document.addEventListener("change", ({ target }) => {
-  if (target instanceof HTMLInputElement && target.type === "file" && target.files?.length) void take(target);
+  if (isCamera(target) && target instanceof HTMLInputElement && target.files?.length) void take(target);
 });
+
+const isCamera = (/** @type {EventTarget | null} */ target) =>
+  target instanceof HTMLInputElement && target.type === "file" && target.closest("form.photo") !== null;
 
 /** @param {HTMLInputElement} input */
 async function take(input) {

@@ -33,7 +33,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    answers, known = _case(options.case)
+    answers, known = read_case(options.case)
     compiled = model.compile(content.load(CONTENT))
     found = advice.isolate(compiled, answers, known)
     _, repairs = advice.options(compiled, answers, known)
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
+def read_case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """Findings and situation of a case file.
 
     Raises:

@@ -111,5 +111,5 @@ def test_what_the_sender_calls_an_error_is_said_beside_a_verdict():
     said = pair.doubts(made.finish())
     assert "VGT position: the sender reports it in error 1 times" in said[0]
     assert "VGT position: the scale is from memory" in said[1]
-    assert said[2].startswith("1 lines")
+    assert said[2].startswith("1 line of")
     assert len(said) == 3

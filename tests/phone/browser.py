@@ -54,6 +54,11 @@ class Browser:
         self.page.set_viewport_size(SIZE)  # type: ignore[arg-type]
         self.context.on("console", lambda message: self.console.append(message.text))
 
+    @property
+    def group(self) -> int:
+        """The process group of everything this browser started."""
+        return self._process.pid
+
     def kill(self) -> None:
         os.killpg(self._process.pid, signal.SIGKILL)
         self._process.wait()

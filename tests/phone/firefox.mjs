@@ -1,9 +1,9 @@
 // Drives the system's Firefox over WebDriver BiDi (no geckodriver is needed).
-// Usage: node firefox.mjs install|work URL PROFILE FIREFOX; prints what it saw as JSON.
+// Usage: node firefox.mjs install|work|look|read URL PROFILE FIREFOX [FILE]; prints what it saw as JSON.
 
 import puppeteer from "../../pwa/node_modules/puppeteer-core/lib/puppeteer/puppeteer-core.js";
 
-const [, , phase, url, profile, executablePath] = process.argv;
+const [, , phase, url, profile, executablePath, file] = process.argv;
 const browser = await puppeteer.launch({ browser: "firefox", executablePath, headless: true, userDataDir: profile });
 const page = await browser.newPage();
 await page.setViewport({ width: 360, height: 740 });
@@ -35,6 +35,15 @@ const phases = {
     await press("::-p-text(Save note)");
     await see("ol.timeline");
     return { timeline: await page.$eval("main", (main) => main.innerText) };
+  },
+  async read() {
+    await page.goto(`${url}/work/recording`);
+    await see("[data-part=choose]:not([hidden])");
+    await (await see("[data-do=file]")).uploadFile(file);
+    await see("[data-part=look]:not([hidden])");
+    await press("[data-do=judge]");
+    await see("[data-fill=verdict] .verdict");
+    return { said: await page.$eval("main", (main) => main.innerText) };
   },
   async look() {
     await page.goto(`${url}/`);

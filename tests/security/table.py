@@ -13,7 +13,13 @@ from tests.servers import Device, Server
 SAME = {"Sec-Fetch-Site": "same-origin"}
 CHANGES = ("POST", "PATCH", "PUT", "DELETE")
 # What stands for a part of an address.
-SAMPLES = {"{sha256}": "0" * 64, "{device}": "nobody", "{key}": "supply-drop", "{path:path}": "job/1/note"}
+SAMPLES = {
+    "{sha256}": "0" * 64,
+    "{device}": "nobody",
+    "{key}": "supply-drop",
+    "{job}": "1",
+    "{path:path}": "job/1/note",
+}
 
 
 class Call(NamedTuple):

@@ -141,7 +141,7 @@ def path(chance: random.Random, call: Call) -> str:
         "'",
     ]
     found = call.route
-    for name in ("{sha256}", "{device}", "{key}", "{path:path}"):
+    for name in ("{sha256}", "{device}", "{key}", "{job}", "{path:path}"):
         found = found.replace(name, chance.choice([SAMPLES[name]] * 10 + parts))
     query = ["", "", "?", "?a=%ff&a", "?" + "a=b&" * 3000, "?%00=%00", "?page=" + "9" * 500]
     return found + chance.choice(query)

@@ -37,6 +37,8 @@ MAY = {
     ("POST", "/desk/devices/{device}/revoke"): DESK,
     ("GET", "/desk/access"): DESK,
     ("POST", "/desk/access"): DESK,
+    ("POST", "/desk/files"): DESK,
+    ("GET", "/desk/files/{job}"): PEOPLE,
     ("GET", "/desk/photo/{sha256}"): PEOPLE,
     ("GET", "/desk/{path:path}"): PEOPLE,
     ("POST", "/desk/{path:path}"): DESK,

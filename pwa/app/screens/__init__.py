@@ -2,6 +2,7 @@
 
 from pwa.app.screens import (
     ask,
+    carry,
     cause,
     checks,
     codes,
@@ -17,6 +18,7 @@ from pwa.app.screens import (
     photos,
     prices,
     prove,
+    recording,
     repair,
     safe,
     sheet,
@@ -26,5 +28,6 @@ from pwa.app.screens import (
 
 SCREENS = [
     jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, photos, repair, fasteners, cause,
-    prove, summary, notes, phone, prices, order, worksheets,
+    prove, summary, notes, phone, prices, order, recording, worksheets,
+    carry,
 ]  # fmt: skip

@@ -33,30 +33,38 @@ def add(visit: Visit) -> Reply:
         return _page(
             visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
         )
-    drafts: list[Draft] = []
-    said: set[str] = set()
+    entries: list[dict[str, Any]] = []
     for report in read["reports"]:
         for code in report["codes"]:
             data: dict[str, Any] = {"typed": typed, "message": report["message"], "source": report["source"]}
             data.update(code)
-            drafts.append(draft(visit.job["id"], "code", data))
-            found = meaning.of_code(visit.content, data)
-            # An old layout of the bytes leaves several parameters possible: shown, but no evidence.
-            sure = len(code["candidates"]) <= 1
-            if sure and found["finding"] and found["finding"] not in said:
-                said.add(found["finding"])
-                drafts += findings.answer(visit.job, found["finding"], found["outcome"], "code")
-    return save(drafts, visit.at("codes"))
+            entries.append(data)
+    return save(drafts(visit, entries), visit.at("codes"))
+
+
+def drafts(visit: Visit, entries: "list[dict[str, Any]]") -> "list[Draft]":
+    """The records of codes, and of the findings they answer."""
+    made: list[Draft] = []
+    said: set[str] = set()
+    for data in entries:
+        made.append(draft(visit.job["id"], "code", data))
+        found = meaning.of_code(visit.content, data)
+        # An old layout of the bytes leaves several parameters possible: shown, but no evidence.
+        sure = len(data["candidates"]) <= 1
+        if sure and found["finding"] and found["finding"] not in said:
+            said.add(found["finding"])
+            made += findings.answer(visit.job, found["finding"], found["outcome"], "code")
+    return made
 
 
 def no_others(visit: Visit) -> Reply:
     """What no code has answered so far is answered: no such code."""
-    drafts: list[Draft] = []
+    made: list[Draft] = []
     for finding in visit.content["findings"]:
         key = finding["key"]
         if key.startswith(CODE_FINDINGS) and key not in visit.job["findings"]:
-            drafts += findings.answer(visit.job, key, finding["outcomes"][0]["key"], "code")
-    return save(drafts, visit.at("codes"))
+            made += findings.answer(visit.job, key, finding["outcomes"][0]["key"], "code")
+    return save(made, visit.at("codes"))
 
 
 def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:

@@ -23,6 +23,11 @@ FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
 
 
 def show_list(visit: Visit) -> Reply:
+    return page("jobs.html", {"jobs": listed(visit)})
+
+
+def listed(visit: Visit) -> "list[dict[str, Any]]":
+    """Every job that is here, the newest first."""
     heads = [record for record in chain.heads(visit.records) if jobs.counts(record)]
     opened = jobs.of_kind(heads, "job-opened")
     closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
@@ -38,9 +43,10 @@ def show_list(visit: Visit) -> Reply:
                     "started": when.local(record["time"], visit.request["zone"]),
                     "by": record["author"],
                     "state": "closed" if record["job"] in closed else "open",
+                    "drive": record["data"]["drive"],
                 }
             )
-    return page("jobs.html", {"jobs": rows})
+    return rows
 
 
 def ask(visit: Visit) -> Reply:

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions, fields, findings, offer, worksheet
+from pwa.app import cautions, fields, findings, offer, recording_kept, worksheet
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -65,7 +65,9 @@ def write(visit: Visit) -> Reply:
     verdict = sheet.verdict()
     if verdict is None and not (sheet.text("keep") and sheet.can_keep()):
         return _form(visit, sheet, None, None, 422)
-    return save(_drafts(visit, sheet, verdict), visit.at("measure", measure["key"]))
+    weights = sheet.likelihoods() if verdict and verdict["outcome"] else {}
+    made = drafts(visit, measure, _data(sheet, verdict), weights)
+    return save(made, visit.at("measure", measure["key"]))
 
 
 def judged(visit: Visit, sheet: Worksheet) -> Reply:
@@ -96,12 +98,25 @@ def unknown() -> Reply:
     return page("missing.html", {"what": "This version knows no such measurement."}, status=404)
 
 
-def _drafts(visit: Visit, sheet: Worksheet, verdict: "Verdict | None") -> "list[Draft]":
-    """The reading as typed and as read, and what it answers."""
-    measure, job = sheet.measure, visit.job
+def drafts(
+    visit: Visit, measure: "dict[str, Any]", data: "dict[str, Any]", weights: "dict[str, float]"
+) -> "list[Draft]":
+    """The records of a reading and of what it answers; `weights` as for `findings.answer`."""
+    job, verdict = visit.job, data["verdict"]
     earlier = jobs.of_kind(job["heads"], "reading", measure=measure["key"])
-    data = {
-        "measure": measure["key"],
+    made = [draft(job["id"], "reading", data, jobs.ids(earlier))]
+    outcome = verdict["outcome"] if verdict else ""
+    if outcome and measure["finding"]:
+        return made + findings.answer(job, measure["finding"], outcome, "measure", weights)
+    if _stood_on(job["settled"], measure["finding"], earlier):
+        return made + findings.answer(job, measure["finding"], jobs.NOT_CHECKED, "measure")
+    return made
+
+
+def _data(sheet: Worksheet, verdict: "Verdict | None") -> "dict[str, Any]":
+    """The reading as typed and as read."""
+    return {
+        "measure": sheet.measure["key"],
         "typed": sheet.typed,
         "units": sheet.units,
         "values": sheet.values,
@@ -110,13 +125,6 @@ def _drafts(visit: Visit, sheet: Worksheet, verdict: "Verdict | None") -> "list[
         "verdict": verdict,
         "refused": " ".join(sheet.problems()),
     }
-    drafts = [draft(job["id"], "reading", data, jobs.ids(earlier))]
-    outcome = verdict["outcome"] if verdict else ""
-    if outcome and measure["finding"]:
-        return drafts + findings.answer(job, measure["finding"], outcome, "measure", sheet.likelihoods())
-    if _stood_on(job["settled"], measure["finding"], earlier):
-        return drafts + findings.answer(job, measure["finding"], jobs.NOT_CHECKED, "measure")
-    return drafts
 
 
 def _stood_on(records: "list[Record]", finding: str, earlier: "list[Record]") -> bool:
@@ -135,6 +143,7 @@ def _form(
     step = measure["step"] if measure["step"] in BACK else "measure"
     context = fields.context(visit.content, sheet, verdict, visit.at("measure", measure["key"]))
     context["refused"] = record["data"].get("refused", "") if record else ""
+    context["recorded"] = recording_kept.shown(record["data"]) if record else None
     context["step"] = {"key": step, "name": BACK.get(step, "Measure")}
     context["failed"] = status != 200
     context["keep"] = status != 200 and sheet.can_keep()

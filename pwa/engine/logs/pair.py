@@ -57,6 +57,7 @@ def doubts(log: "Log", command: str = "vgt-command", position: str = "vgt-positi
             )
         if signal["standing"].startswith("from memory"):
             said.append(f"{name}: the scale is {signal['standing']}.")
-    if log["damaged"]["count"]:
-        said.append(f"{log['damaged']['count']} lines of the log are damaged and left out.")
+    damaged = log["damaged"]["count"]
+    if damaged:
+        said.append(f"{damaged} {'line' if damaged == 1 else 'lines'} of the log damaged, left out.")
     return said

@@ -24,6 +24,7 @@ class Column(TypedDict):
 
     name: str
     unit: str
+    kind: str  # "number", "clock" or "text"
     role: str
     read: bool
 
@@ -98,6 +99,7 @@ class Rows:
             {
                 "name": name,
                 "unit": self._found["units"][place],
+                "kind": self._found["kinds"][place],
                 "role": self._roles[place],
                 "read": place in self._places or place == self._time,
             }
@@ -105,7 +107,8 @@ class Rows:
         ]
 
     def warnings(self) -> "list[str]":
-        unread = [column["name"] for column in self.columns() if not column["read"]]
+        numbers = [column for column in self.columns() if column["kind"] == "number"]
+        unread = [column["name"] for column in numbers if not column["read"]]
         said = [
             (self._time < 0, "No column is taken for the time: the rows are counted instead."),
             (not self._sure, "The time has no unit: seconds are assumed."),

@@ -238,7 +238,11 @@ def _doubts(found: "Trace", asked: float, limits: "Values") -> "list[str]":
 
 
 def _list(places: "list[str]") -> str:
-    shown = [place for index, place in enumerate(places) if place not in places[:index]]
+    shown, seen = [], set()  # a noisy signal has ten thousands of places
+    for place in places:
+        if place not in seen:
+            seen.add(place)
+            shown.append(place)
     return ", ".join(shown[:SHOWN]) + (f" and {len(shown) - SHOWN} more" if len(shown) > SHOWN else "")
 
 

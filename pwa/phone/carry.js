@@ -1,0 +1,269 @@
+// Jobs as a file, out and in, without a server: a zip of records, verbatim, and photos (handbook: without-a-server).
+// Nothing in such a file is believed: names decide nothing, sizes are bounded, records are judged, photos hashed.
+
+import { strFromU8, strToU8, unzipSync, Zip, ZipDeflate, ZipPassThrough } from "fflate";
+
+import { sha256 } from "./precache.js";
+import { python } from "./python.js";
+import * as store from "./store.js";
+
+const RECORDS = "records.jsonl";
+const PHOTOS = "photos/";
+/** @type {{[type: string]: string}} */
+const ENDINGS = { "image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp" };
+const LARGEST = 256 * 1024 * 1024; // bytes of a file taken in: all of it is in memory
+const MOST_FILES = 5000;
+const RECORDS_SIZE = 32 * 1024 * 1024;
+const RECORD_SIZE = 256 * 1024; // as at the shop's server
+const PHOTO_SIZE = 32 * 1024 * 1024;
+const DEPTH = 32;
+const BATCH = 200; // records that Python judges at once
+const NAMED = 20; // refusals told one by one
+const ALL = "all";
+
+/** What a file taken in holds is wrong in a way that a person can be told. */
+class Unfit extends Error {}
+
+/**
+ * @param {string} job an id, or "all"
+ * @returns {Promise<Response>}
+ */
+export async function exported(job) {
+  const texts = job === ALL ? await store.allTexts() : await store.textsFor({ job, kinds: [] });
+  /** @type {Uint8Array[]} */
+  const parts = [];
+  const done = new Promise((resolve, reject) => {
+    const zip = new Zip((error, part, last) => {
+      if (error) return reject(error);
+      parts.push(part);
+      if (last) resolve(undefined);
+    });
+    write(zip, texts, job).then(() => zip.end(), reject);
+  });
+  await done;
+  const name = job === ALL ? "layby-all.zip" : "layby-job.zip";
+  const headers = { "Content-Type": "application/zip", "Content-Disposition": `attachment; filename="${name}"` };
+  return new Response(new Blob(/** @type {BlobPart[]} */ (parts)), { headers });
+}
+
+/**
+ * @param {Zip} zip
+ * @param {string[]} texts
+ * @param {string} job
+ */
+async function write(zip, texts, job) {
+  const records = texts.map((text) => JSON.parse(text));
+  const named = [...new Set(records.map(photoOf).filter(Boolean))];
+  /** @type {string[]} */
+  const missing = [];
+  const lines = new ZipDeflate(RECORDS);
+  zip.add(lines);
+  lines.push(strToU8(texts.map((text) => `${line(text)}\n`).join("")), true);
+  for (const hash of named) {
+    const photo = await store.photo(hash);
+    if (!photo) missing.push(hash);
+    else {
+      const file = new ZipPassThrough(`${PHOTOS}${hash}${ENDINGS[photo.type] ?? ""}`);
+      zip.add(file);
+      file.push(new Uint8Array(photo.bytes), true);
+    }
+  }
+  const about = {
+    format: "layby",
+    version: 1,
+    made: Date.now(),
+    by: (await store.device()).name,
+    job,
+    records: texts.length,
+    photos: named.length - missing.length,
+    photos_missing: missing,
+  };
+  const head = new ZipDeflate("layby.json");
+  zip.add(head);
+  head.push(strToU8(JSON.stringify(about)), true);
+}
+
+/** A record's text stands as it is; only one that has a line break of its own is written as a JSON string. */
+const line = (/** @type {string} */ text) => (/[\r\n]/.test(text) ? JSON.stringify(text) : text);
+
+/** @param {any} record */
+function photoOf(record) {
+  const hash = record.kind === "photo" ? record.data.sha256 : "";
+  return typeof hash === "string" && /^[0-9a-f]{64}$/.test(hash) ? hash : "";
+}
+
+/**
+ * @param {Request} request a file as its body
+ * @returns {Promise<Response>} JSON: what was new, what was here, and what was refused and why
+ */
+export async function takenIn(request) {
+  try {
+    const bytes = new Uint8Array(await request.arrayBuffer());
+    if (bytes.length > LARGEST) throw new Unfit("The file is larger than 256 MB. Take it in at the desk.");
+    return reply(await take(bytes), 200);
+  } catch (error) {
+    if (error instanceof Unfit) return reply({ message: error.message }, 422);
+    throw error;
+  }
+}
+
+/**
+ * @param {object} said
+ * @param {number} status
+ */
+function reply(said, status) {
+  return new Response(JSON.stringify(said), { status, headers: { "Content-Type": "application/json" } });
+}
+
+/** @param {Uint8Array} bytes */
+async function take(bytes) {
+  const texts = textsOf(bytes);
+  const { good, refused } = await judged(texts);
+  const kept = await store.takeIn(good.map(({ text }) => text));
+  refused.push(...kept.refused);
+  const wanted = new Set(good.map(({ record }) => photoOf(record)).filter(Boolean));
+  const photos = await takePhotos(bytes, wanted, good, refused);
+  const jobs = new Set(good.map(({ record }) => record.job)).size;
+  return { jobs, taken: kept.taken, had: kept.had, photos, refused: refused.length, named: refused.slice(0, NAMED) };
+}
+
+/**
+ * @param {Uint8Array} bytes
+ * @returns {string[]} the records' texts
+ */
+function textsOf(bytes) {
+  let count = 0;
+  const found = opened(bytes, (file) => {
+    if ((count += 1) > MOST_FILES) throw new Unfit(`More than ${MOST_FILES} files are in it.`);
+    if (file.name !== RECORDS) return false;
+    if (file.originalSize > RECORDS_SIZE || file.size > RECORDS_SIZE) throw new Unfit("Its entries are more than 32 MB.");
+    return true;
+  })[RECORDS];
+  if (!found) throw new Unfit("This is no file that Layby made: it holds no entries.");
+  return strFromU8(found).split("\n").filter((text) => text.trim());
+}
+
+/**
+ * @param {Uint8Array} bytes
+ * @param {import("fflate").UnzipFileFilter} filter
+ */
+function opened(bytes, filter) {
+  try {
+    return unzipSync(bytes, { filter });
+  } catch (error) {
+    if (error instanceof Unfit) throw error;
+    throw new Unfit("This file is damaged, or no zip.");
+  }
+}
+
+/**
+ * @param {string[]} lines
+ * @returns {Promise<{good: {text: string, record: any}[], refused: string[]}>}
+ */
+async function judged(lines) {
+  /** @type {string[]} */
+  const refused = [];
+  const read = lines.flatMap((text, index) => {
+    const found = parsed(text);
+    if (!found) refused.push(`Line ${index + 1}: this is no entry.`);
+    return found ? [{ ...found, line: index + 1 }] : [];
+  });
+  read.sort((a, b) => (a.record.device < b.record.device ? -1 : a.record.device > b.record.device ? 1 : a.record.seq - b.record.seq));
+  const [notebook, device] = [await python(), JSON.stringify(await store.device())];
+  const good = [];
+  let last = "{}";
+  for (let at = 0; at < read.length; at += BATCH) {
+    const batch = read.slice(at, at + BATCH);
+    const said = JSON.parse(notebook.judge(JSON.stringify(batch.map(({ text }) => text)), device, last));
+    last = JSON.stringify(said.last);
+    for (const [n, item] of batch.entries()) {
+      if (said.refused[n]) refused.push(`Line ${item.line}: ${said.refused[n]}`);
+      else good.push(item);
+    }
+  }
+  return { good, refused };
+}
+
+/**
+ * The record of a line, if it is JSON of a bounded size and depth.
+ * @param {string} line
+ * @returns {{text: string, record: any} | undefined}
+ */
+function parsed(line) {
+  try {
+    const text = line.startsWith('"') ? JSON.parse(line) : line.replace(/\r$/, "");
+    if (typeof text !== "string" || text.length > RECORD_SIZE) return undefined;
+    const record = JSON.parse(text);
+    return shallow(record, DEPTH) && record && !Array.isArray(record) ? { text, record } : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/**
+ * @param {any} value
+ * @param {number} levels
+ * @returns {boolean}
+ */
+function shallow(value, levels) {
+  if (typeof value !== "object" || value === null) return levels >= 0;
+  return levels >= 0 && Object.values(value).every((item) => shallow(item, levels - 1));
+}
+
+/**
+ * @param {Uint8Array} bytes
+ * @param {Set<string>} wanted hashes that an entry of this file names
+ * @param {{record: any}[]} good
+ * @param {string[]} refused
+ * @returns {Promise<number>} how many are new
+ */
+async function takePhotos(bytes, wanted, good, refused) {
+  /** @type {string[]} */
+  const names = [];
+  opened(bytes, (file) => {
+    if (file.name.startsWith(PHOTOS)) names.push(file.name);
+    return false;
+  });
+  let taken = 0;
+  for (const [n, name] of names.entries()) {
+    const content = photoIn(bytes, name);
+    const hash = content && (await sha256(content));
+    if (!content || !hash) refused.push(`Photo ${n + 1}: it is larger than 32 MB.`);
+    else if (!wanted.has(hash)) refused.push(`Photo ${n + 1}: no entry names it, or it was changed.`);
+    else if (!(await store.photo(hash))) {
+      const said = good.find(({ record }) => photoOf(record) === hash)?.record.data.type;
+      await store.keepPhoto({ sha256: hash, type: typeOf(content, said), size: content.byteLength, bytes: content });
+      taken += 1;
+    }
+  }
+  return taken;
+}
+
+/**
+ * One photo at a time: all of them unpacked at once may be more than the phone's memory.
+ * @param {Uint8Array} bytes
+ * @param {string} name
+ * @returns {ArrayBuffer | undefined}
+ */
+function photoIn(bytes, name) {
+  let first = true;
+  const found = opened(bytes, (file) => {
+    const fits = first && file.name === name && file.originalSize <= PHOTO_SIZE && file.size <= PHOTO_SIZE;
+    if (file.name === name) first = false;
+    return fits;
+  })[name];
+  return found ? /** @type {ArrayBuffer} */ (found.slice().buffer) : undefined;
+}
+
+/**
+ * What a picture is, by its first bytes; what no browser shows is only ever called a picture or plain bytes.
+ * @param {ArrayBuffer} content
+ * @param {unknown} said
+ */
+function typeOf(content, said) {
+  const start = String.fromCharCode(...new Uint8Array(content.slice(0, 12)));
+  if (start.startsWith("\xff\xd8\xff")) return "image/jpeg";
+  if (start.startsWith("\x89PNG\r\n\x1a\n")) return "image/png";
+  if (start.startsWith("RIFF") && start.endsWith("WEBP")) return "image/webp";
+  return said === "image/heic" || said === "image/heif" ? said : "application/octet-stream";
+}

@@ -1,0 +1,114 @@
+"""The host of one recording in its own worker: called by recording.js with text, answers with JSON text.
+
+The pieces of the file come as a file of the interpreter's own, since only text crosses the border.
+"""
+
+import json
+
+from jinja2.runtime import environment
+
+from pwa.app import recording_judged, recording_pictures, recording_shown
+from pwa.app.recording import Recording
+
+PIECE = "/piece"
+NEEDED = ("measures", "findings", "cautions", "sources", "codes")  # of the content, to save memory
+_at = {}  # "content" and "recording", once there
+
+
+def start(content):
+    given = json.loads(content)
+    _at["content"] = {name: given[name] for name in NEEDED}
+
+
+def begin(asked):
+    given = json.loads(asked)
+    _at["recording"] = Recording(given["name"], given["size"], given["remembered"])
+
+
+def take():
+    with open(PIECE, "rb") as file:  # noqa: PTH123 (MicroPython has no pathlib)
+        piece = file.read()
+    return _answer(lambda recording: {"rows": recording.take(piece)})
+
+
+def finish():
+    def done(recording):
+        recording.finish()
+        return _whole(recording)
+
+    return _answer(done)
+
+
+def choose(asked):
+    """Columns were chosen: {"form": {field: value}, "changed": field}."""
+    given = json.loads(asked)
+
+    def chosen(recording):
+        mapping = recording_shown.mapping_of(recording, given["form"], given["changed"])
+        signature = recording.signature()
+        again = recording.choose(mapping)
+        if again:
+            recording.again()
+        answer = {"again": True} if again else _whole(recording)
+        answer["remember"] = {"signature": signature, "mapping": mapping}
+        return answer
+
+    return _answer(chosen)
+
+
+def move(asked):
+    """Another part is looked at: {"how": ..., "share": ...}, or {"from": text, "to": text}."""
+    given = json.loads(asked)
+
+    def moved(recording):
+        if "how" in given:
+            recording.move(given["how"], given.get("share", 0.0))
+        else:
+            recording.look_typed(given["from"], given["to"])
+        return {"pictures": _pictures(recording)}
+
+    return _answer(moved)
+
+
+def judge(asked):
+    """A verdict on the part looked at: {"form": the limits as typed, "alone": bool}."""
+    given = json.loads(asked)
+
+    def judged(recording):
+        found = recording_judged.judge(recording, _at["content"], given["form"], given["alone"])
+        kept = found["kept"]
+        html = _render("recording_verdict.html", found["shown"])
+        return {"verdict": html, "kept": json.dumps(kept) if kept else ""}
+
+    return _answer(judged)
+
+
+def _whole(recording):
+    shown = recording_shown.contents(recording, _at["content"])
+    return {
+        "found": _render("recording_found.html", shown),
+        "codes": _render("recording_codes.html", shown),
+        "pictures": _pictures(recording),
+        "ready": shown["ready"],
+        "coded": len(shown["codes"]),
+    }
+
+
+def _pictures(recording):
+    shown = recording_pictures.pictures(recording)
+    html = _render("recording_pictures.html", shown)
+    return {"html": html, "from": shown["from"], "to": shown["to"], "unit": shown["unit"]}
+
+
+def _answer(work):
+    """What the work gives, as JSON; its refusal as a sentence for the person."""
+    try:
+        return json.dumps(work(_at["recording"]))
+    except ValueError as error:
+        return json.dumps({"refused": str(error)})
+    except MemoryError:
+        return json.dumps({"refused": "The recording is too long for this phone. Cut it into parts."})
+
+
+def _render(template, context):
+    return environment.get_template(template).render(context)

@@ -1,0 +1,92 @@
+"""`layby case encode CASE.json` and `layby case decode CODE`: a case as a short text, and back."""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from pwa.build import content
+from pwa.build.build import CONTENT
+from pwa.engine import case as cases
+from pwa.engine import casecode, checked_text
+from server.commands.isolate import EXAMPLE, read_case
+
+PLACE = "bay"  # as `layby isolate` takes it where a case does not say
+
+
+def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = subparsers.add_parser("case", help="a case as a short text with check symbols, and back")
+    ways = parser.add_subparsers(title="ways", metavar="WAY", required=True)
+    encode = ways.add_parser(
+        "encode",
+        help="the code of a case",
+        description="The case code of a case: its drive, place and findings. Tools and prices are not in it.",
+        epilog=EXAMPLE,
+    )
+    encode.add_argument("case", type=Path, help="the case as JSON, as `layby isolate` reads it")
+    encode.set_defaults(run=run_encode)
+    decode = ways.add_parser(
+        "decode",
+        help="the case of a code",
+        description="What a case code says. One wrong character, or two swapped, are named and mended.",
+        epilog="layby case decode 1QN1 QHH8 9W4D. With --json, what it prints is a CASE.json.",
+    )
+    decode.add_argument("code", nargs="+", help="the code; spaces, dashes and case do not count")
+    decode.set_defaults(run=run_decode)
+    for way in (encode, decode):
+        way.add_argument("--json", action="store_true", help="everything as JSON")
+
+
+def run_encode(options: argparse.Namespace) -> int:
+    answers, known = read_case(options.case)
+    state = known.get("state", cases.ASSEMBLED)
+    findings = [_said(finding, answer, state) for finding, answer in sorted(answers.items())]
+    drive, place = known.get("drive", cases.DRIVES[0]), known.get("place", PLACE)
+    code = casecode.encode(drive, place, findings, _table())
+    groups = checked_text.groups(code)
+    print(json.dumps({"code": code, "groups": groups}) if options.json else " ".join(groups))
+    return 0
+
+
+def run_decode(options: argparse.Namespace) -> int:
+    case = casecode.decode(" ".join(options.code), _table())
+    findings = {said["finding"]: _answer(said) for said in case["findings"]}
+    told = {**case, "findings": findings}
+    print(json.dumps(told, indent=1, ensure_ascii=False) if options.json else _told(case))
+    return 0
+
+
+def _table() -> dict[str, Any]:
+    return content.load(CONTENT).case_code.model_dump()
+
+
+def _said(finding: str, answer: str | dict[str, Any], state: str) -> casecode.Said:
+    given = {} if isinstance(answer, str) else answer
+    if not all(isinstance(weight, int | float) for weight in given.get("weights", {}).values()):
+        raise ValueError(f"findings, {finding}: weights are numbers.")
+    return {
+        "finding": finding,
+        "outcome": cases.outcome(answer),
+        "state": given.get("state", state),
+        "weights": given.get("weights", {}),
+    }
+
+
+def _answer(said: casecode.Said) -> dict[str, Any]:
+    answer: dict[str, Any] = {"outcome": said["outcome"], "state": said["state"]}
+    return {**answer, "weights": said["weights"]} if said["weights"] else answer
+
+
+def _told(case: casecode.Case) -> str:
+    loaded = content.load(CONTENT)
+    names = {item.key: item.name for item in loaded.findings}
+    labels = {(item.key, outcome.key): outcome.label for item in loaded.findings for outcome in item.outcomes}
+    lines = [f"Character {item['at']}: not {item['read']}, but {item['meant']}" for item in case["mended"]]
+    lines += [" ".join(checked_text.groups(case["code"])), f"{case['drive']} actuator, {case['place']}"]
+    for said in case["findings"]:
+        label = labels.get((said["finding"], said["outcome"]), said["outcome"])
+        seen = "" if said["state"] == cases.ASSEMBLED else f" ({said['state']})"
+        lines.append(f"  {names.get(said['finding'], said['finding'])}: {label}{seen}")
+    if case["newer"]:
+        lines.append(f"{case['newer']} more that only a newer version knows.")
+    return "\n".join(lines)

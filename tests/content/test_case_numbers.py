@@ -1,0 +1,76 @@
+"""The numbers of findings in case codes: complete, and what was once given out never changes."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from pwa.build import content
+from pwa.engine import casecode
+from tests.trade import CONTENT
+
+REAL = Path(__file__).parent.parent.parent / "content"
+# Codes as they were once written, which together name every finding and outcome of their day. Add to this
+# file when many findings have come; never change what stands in it.
+OLD = json.loads((Path(__file__).parent / "old_case_codes.json").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("old", OLD, ids=lambda old: old["code"][:8])
+def test_an_old_code_still_says_what_it_said(old):
+    case = casecode.decode(old["code"], CONTENT["case_code"])
+    assert (case["drive"], case["place"], case["newer"]) == (old["drive"], old["place"], 0)
+    assert {said["finding"]: said["outcome"] for said in case["findings"]} == old["findings"]
+    assert {said["state"] for said in case["findings"]} == {old["state"]}
+
+
+@pytest.fixture
+def copy(tmp_path):
+    shutil.copytree(REAL, tmp_path / "content")
+    return tmp_path / "content"
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "says"),
+    [
+        (
+            "case-code.yaml",
+            '  - {key: soot-seen, outcomes: ["no", "yes"]}\n',
+            "",
+            "model/findings/soot-seen.yaml:1: key: case-code.yaml has no number for soot-seen; append there:"
+            '   - {key: soot-seen, outcomes: ["no", "yes"]}',
+        ),
+        ("case-code.yaml", '"smooth", ', "", "has no number for hand-sweep smooth; append it"),
+        ("case-code.yaml", "{key: soot-seen,", "{key: soot-sene,", "there is no finding soot-sene"),
+        ("case-code.yaml", "{key: stood-long,", "{key: soot-seen,", "soot-seen stands here a second time"),
+        ("case-code.yaml", '["smooth", ', '["smooth", "smooth", ', "an outcome stands here a second time"),
+        ("case-code.yaml", "drives: [electric, ", "drives: [", "drives: electric must stand here once"),
+        ("case-code.yaml", "turbo off]", "turbo off, bay]", "places: bay must stand here once"),
+        ("case-code.yaml", "states: [assembled, ", "states: [", "states: assembled must stand here once"),
+        ("case-code.yaml", "drives:", "drive:", "drive: Extra inputs are not permitted"),
+    ],
+)
+def test_a_gap_stops_the_build_with_file_and_line(copy, name, old, new, says):
+    text = (copy / name).read_text("utf-8")
+    assert old in text
+    (copy / name).write_text(text.replace(old, new, 1), "utf-8")
+    with pytest.raises(content.ContentError) as caught:
+        content.load(copy)
+    assert any(says in problem for problem in caught.value.problems), caught.value.problems
+    assert all(problem.split(":")[1].isdigit() for problem in caught.value.problems)
+
+
+def test_a_finding_that_is_gone_keeps_its_number(copy):
+    table = (copy / "case-code.yaml").read_text("utf-8")
+    line = '  - {key: gone-since, outcomes: ["no", "yes"], retired: true}\n'
+    (copy / "case-code.yaml").write_text(table + line, "utf-8")
+    loaded = content.load(copy).case_code.model_dump()
+    said = {"finding": "gone-since", "outcome": "yes", "state": "assembled", "weights": {}}
+    code = casecode.encode("electric", "bay", [said], loaded)
+    assert casecode.decode(code, loaded)["findings"] == [said]
+
+
+def test_without_the_table_there_is_no_build(copy):
+    (copy / "case-code.yaml").unlink()
+    with pytest.raises(content.ContentError, match=r"case-code.yaml:1: file: there is no such file"):
+        content.load(copy)
