@@ -77,13 +77,7 @@ def form(names: list[str], page: str, chance: random.Random) -> list[tuple[str, 
     return pairs
 
 
-# Known to fail, and why.
-KNOWN = {"/prices": "the page of a refused form needs every field in it, also those that were not sent"}
-CASES = [pytest.param(path, marks=pytest.mark.xfail(reason=KNOWN[path])) if path in KNOWN else path
-         for path in PATHS]  # fmt: skip
-
-
-@pytest.mark.parametrize("route", CASES)
+@pytest.mark.parametrize("route", PATHS)
 def test_no_form_of_the_notebook_fails_over_what_is_typed(desk, job, route):
     chance = random.Random(f"{SEED} {route}")
     for _ in range(ROUNDS):

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pwa.app.visit import Route
 
 MOST = 1e7
+FIELDS = ("currency", "rate", "come_back", "source")
 
 
 def show(visit: Visit) -> Reply:
@@ -87,7 +88,8 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         }
         for repair in visit.content["repairs"]
     ]
-    context: dict[str, Any] = {"typed": typed, "rows": rows, "error": error}
+    asked = {name: typed.get(name, "") for name in FIELDS}
+    context: dict[str, Any] = {"typed": asked, "rows": rows, "error": error}
     return page("prices.html", context, status)
 
 
