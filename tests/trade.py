@@ -15,5 +15,4 @@ CONTENT: dict[str, Any] = json.loads(
 def accept_all(phone: Any, job: str) -> None:
     for caution in CONTENT["cautions"]:
         phone.post(f"{job}/safe", caution=caution["key"])
-    for step in ("repair",):
-        phone.post(f"{job}/unphotographed/{step}", reason="The turbo stays closed")
+    phone.post(f"{job}/unphotographed/repair", reason="The turbo stays closed")

@@ -46,6 +46,8 @@ def rotation(job: "Job", joint: "dict[str, Any]") -> "Rotation | None":
         allowed["data"]["degrees"],
         joint["fixing"],
         allowed["data"].get("bolts") or 0,
+        bool(after["data"].get("same_view")),
+        allowed["data"].get("diameter") or 0.0,
     )
 
 

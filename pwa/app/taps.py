@@ -7,8 +7,7 @@ import json
 import math
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import clocking
-from pwa.engine import ellipse as ellipses
+from pwa.engine import clocking, rim_guide
 
 if TYPE_CHECKING:
     from typing import Any
@@ -21,10 +20,9 @@ LISTS = ("rim", "holes")
 SINGLE = ("fixed", "moving", "centre")
 NAMES = LISTS + SINGLE
 FEWEST_RIM_POINTS = 5  # for the five numbers of an ellipse
-ENOUGH_RIM_POINTS = 8
-WIDEST_GAP = 75.0  # degrees of rim without a tap
 NORMAL = 1.96  # standard deviations to either side that hold 95 %
-CLOCK = ("12 o'clock", "3 o'clock", "6 o'clock", "9 o'clock")
+FEWEST_HOLES = 3  # of a bolt circle whose number of holes is known
+MOST_BOLTS = 100
 
 
 class Next(TypedDict):
@@ -38,13 +36,17 @@ def typed(visit: "Visit") -> "dict[str, Any]":
     taps: dict[str, Any] = {name: _points(visit.field(name)) for name in LISTS}
     for name in SINGLE:
         taps[name] = _point(visit.field(name))
+    bolts = visit.field("bolts")
+    taps["bolts"] = int(bolts) if bolts.isdigit() and int(bolts) <= MOST_BOLTS else 0
     return taps
 
 
 def of_record(marks: "Record | None", photo: "Record") -> "dict[str, Any]":
     """The taps of an earlier marking, if it was made on this very photo."""
     data = marks["data"] if marks and marks["data"]["photo"] == photo["data"]["sha256"] else {}
-    return {name: data.get(name) or ([] if name in LISTS else None) for name in NAMES}
+    taps: dict[str, Any] = {name: data.get(name) or ([] if name in LISTS else None) for name in NAMES}
+    taps["bolts"] = data.get("bolts") or 0
+    return taps
 
 
 def reading(taps: "dict[str, Any]") -> "Reading":
@@ -57,7 +59,14 @@ def reading(taps: "dict[str, Any]") -> "Reading":
         raise ValueError(f"Tap at least {FEWEST_RIM_POINTS} points on the rim, all the way round.")
     if not taps["fixed"] or not taps["moving"]:
         raise ValueError("Tap both witness marks.")
-    return clocking.reading(taps["rim"], taps["fixed"], taps["moving"], taps["centre"])
+    holes, bolts = taps["holes"], taps["bolts"]
+    if holes and (len(holes) < FEWEST_HOLES or bolts < len(holes)):
+        raise ValueError(
+            f"Tap the middle of at least {FEWEST_HOLES} bolts of one circle, and enter its number of bolts."
+        )
+    return clocking.reading(
+        taps["rim"], taps["fixed"], taps["moving"], taps["centre"], holes=holes or None, count=bolts
+    )
 
 
 def words(found: "Reading") -> str:
@@ -95,33 +104,14 @@ def drawing(photo: "dict[str, Any]", taps: "dict[str, Any]") -> "dict[str, Any]"
 
 
 def guide(taps: "dict[str, Any]", joint: "dict[str, Any]", advice: str = "") -> Next:
-    """What to tap next: first the rim, kept even all the way round, then each mark, then the true centre."""
-    rim, at = taps["rim"], None
-    number = len(rim) + 1
-    if len(rim) < FEWEST_RIM_POINTS:
-        where = CLOCK[len(rim)] if len(rim) < len(CLOCK) else "between two others"
-        sentence = f"Rim {number} of {ENOUGH_RIM_POINTS}: at {where}."
-    elif _widest_gap(rim)[1] > WIDEST_GAP or len(rim) < ENOUGH_RIM_POINTS:
-        at = _widest_gap(rim)[0]
-        sentence = f"Rim {number} of {max(ENOUGH_RIM_POINTS, number)}: in the dashed ring."
-    elif not taps["fixed"] or not taps["moving"]:
+    """What to tap next: first the rim, kept even all the way round, then each mark, then what is advised."""
+    rim = rim_guide.guide(taps["rim"])
+    if not rim["enough"]:
+        return {"sentence": rim["sentence"], "at": rim["next"]}
+    if not taps["fixed"] or not taps["moving"]:
         name = "moving" if taps["fixed"] else "fixed"
-        sentence = f"Now the mark on the {joint[name]}, at the rim."
-    else:
-        sentence = advice or "All there: save."
-    return {"sentence": sentence, "at": at}
-
-
-def _widest_gap(rim: "list[list[float]]") -> "tuple[list[float], float]":
-    """Middle of the longest stretch of rim without a tap, and its length in degrees."""
-    shape = clocking.outline(rim)
-    turns = sorted(ellipses.nearest(shape, point)["anomaly"] for point in rim)
-    start, gap = turns[-1], turns[0] + 2 * math.pi - turns[-1]
-    for index in range(1, len(turns)):
-        if turns[index] - turns[index - 1] > gap:
-            start, gap = turns[index - 1], turns[index] - turns[index - 1]
-    middle = ellipses.at(shape, start + gap / 2)
-    return [round(part, 1) for part in middle], math.degrees(gap)
+        return {"sentence": f"Now the mark on the {joint[name]}, at the rim.", "at": None}
+    return {"sentence": advice or "All there: save.", "at": None}
 
 
 def _points(text: str) -> "list[list[float]]":

@@ -52,7 +52,10 @@ class Marking {
     this.viewport.addEventListener("pointerup", (event) => this.lift(event));
     this.viewport.addEventListener("pointercancel", (event) => this.cancel(event));
     this.viewport.addEventListener("keydown", (event) => this.nudge(event));
-    this.root.addEventListener("change", () => this.choose());
+    this.root.addEventListener("change", () => {
+      this.choose();
+      this.changed();
+    });
     this.form.addEventListener("submit", () => sessionStorage.setItem(SENT, this.draft));
     this.form.addEventListener("htmx:finally:request", () => this.answered());
     const press = (/** @type {string} */ name, /** @type {() => void} */ act) => this.root.querySelector(`[data-do=${name}]`)?.addEventListener("click", act);
@@ -335,7 +338,9 @@ customElements.define(
 /** Once the form is accepted another page follows, and its taps are a record; a refused one stays with its taps. */
 function settle() {
   const sent = sessionStorage.getItem(SENT);
-  if (sent && !document.querySelector("layby-marks")) void forget(sent);
+  const here = document.querySelector("layby-marks");
+  if (!sent || (here && !document.querySelector("[role=alert]"))) return; // no answer yet
+  if (!here) void forget(sent);
   sessionStorage.removeItem(SENT);
 }
 

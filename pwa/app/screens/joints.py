@@ -53,6 +53,12 @@ def set_tolerance(visit: Visit) -> Reply:
         degrees = units.parse(visit.field("degrees"), "angle", "°")
     except ValueError as error:
         return _joint_page(visit, f"Tolerance: {error}", 422)
+    try:
+        across = units.parse(visit.field("diameter"), "length", "mm") if visit.field("diameter") else 0.0
+    except ValueError as error:
+        return _joint_page(visit, f"Diameter: {error}", 422)
+    if across < 0:
+        return _joint_page(visit, "The diameter of the rim is more than 0 mm.", 422)
     if not 0 < degrees <= 90:
         return _joint_page(visit, "The tolerance is more than 0° and at most 90°.", 422)
     if not source:
@@ -62,6 +68,7 @@ def set_tolerance(visit: Visit) -> Reply:
         "degrees": degrees,
         "source": source,
         "bolts": _whole(visit.field("bolts")),
+        "diameter": across,
     }
     earlier = jobs.of_kind(visit.job["heads"], "tolerance", joint=joint["key"])
     return save(
@@ -117,11 +124,13 @@ def _joint_page(visit: Visit, error: str, status: int = 200) -> Reply:
         return _unknown()
     tolerance, turned = clocked.tolerance(visit.job, joint["key"]), clocked.rotation(visit.job, joint)
     sides = [clocked.side(visit, joint, moment) for moment in MOMENTS]
+    across = (tolerance["data"].get("diameter") if tolerance else 0) or 0
     context = {
         "joint": joint,
         "sides": sides,
         "both": all(side["shown"] for side in sides),
         "tolerance": tolerance["data"] if tolerance else None,
+        "diameter": f"{1000 * across:g} mm" if across else "",
         "turned": turned,
         "mark": clocked.MARKS_OF_VERDICT[turned["verdict"]] if turned else "",
         "error": error,

@@ -19,8 +19,12 @@ def show(visit: Visit) -> Reply:
     photo = _photo(visit)
     if photo is None:
         return _unknown()
-    earlier = clocked.marks(visit.job, photo["data"]["joint"], photo["data"]["moment"])
-    return _page(visit, photo, taps.of_record(earlier, photo), "")
+    joint = photo["data"]["joint"]
+    earlier = clocked.marks(visit.job, joint, photo["data"]["moment"])
+    tapped = taps.of_record(earlier, photo)
+    allowed = clocked.tolerance(visit.job, joint)
+    tapped["bolts"] = tapped["bolts"] or (allowed["data"].get("bolts") if allowed else 0) or 0
+    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier["data"].get("same_view")))
 
 
 def preview(visit: Visit) -> Reply:
@@ -40,16 +44,24 @@ def keep(visit: Visit) -> Reply:
     try:
         reading = taps.reading(tapped)
     except ValueError as error:
-        return _page(visit, photo, tapped, str(error), 422)
+        return _page(visit, photo, tapped, str(error), 422, bool(visit.field("same_view")))
     joint, moment = photo["data"]["joint"], photo["data"]["moment"]
     data: dict[str, Any] = {"photo": photo["data"]["sha256"], "joint": joint, "moment": moment}
     data.update(tapped)
+    data["same_view"] = bool(visit.field("same_view"))
     data["reading"] = reading
     earlier = jobs.of_kind(visit.job["heads"], "marks", joint=joint, moment=moment)
     return save([draft(visit.job["id"], "marks", data, jobs.ids(earlier))], visit.at("joint", joint))
 
 
-def _page(visit: Visit, photo: "Record", tapped: "dict[str, Any]", error: str, status: int = 200) -> Reply:
+def _page(
+    visit: Visit,
+    photo: "Record",
+    tapped: "dict[str, Any]",
+    error: str,
+    status: int = 200,
+    same_view: bool = False,
+) -> Reply:
     joint = _joint(visit)
     if joint is None or joint["marks"] != "angle" or not photo["data"].get("width"):
         return _unknown()
@@ -57,6 +69,8 @@ def _page(visit: Visit, photo: "Record", tapped: "dict[str, Any]", error: str, s
     context["photo"] = photo["data"]
     context["joint"] = joint
     context["typed"] = {name: json.dumps(tapped[name]) if tapped[name] else "" for name in taps.NAMES}
+    context["bolts"] = tapped["bolts"] or ""
+    context["same_view"] = same_view
     context["error"] = error
     return page("marks.html", context, status)
 
