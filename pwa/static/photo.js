@@ -25,7 +25,7 @@ document.addEventListener("cancel", ({ target }) => isCamera(target) && kept.for
  * @returns {target is HTMLInputElement}
  */
 function isCamera(target) {
-  return target instanceof HTMLInputElement && target.type === "file";
+  return target instanceof HTMLInputElement && target.type === "file" && target.name === "photo";
 }
 
 /** @param {HTMLInputElement} input */
