@@ -113,6 +113,7 @@ def electrical(player: Player) -> None:
     player.post("measure/reference-voltage", reference="4.98")
     player.post("measure/hand-sweep", **hand_sweep(stops_at=1.0))
     player.answer(moves_with_harness="yes", worse_on_bumps="yes", harness_look="yes", water_in_plug="no")
+    player.post("unphotographed/repair", reason="The turbo stays closed")
     player.post("repair", repair="repair-wiring", note="Chafed at the bracket behind the alternator")
     player.post("cause", cause="rest", decision="excluded", reason="wiring damage, nothing upstream seen")
     player.prove(calibration="", sweep_again="2", road_test="210", codes_clear="none")

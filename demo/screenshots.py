@@ -18,6 +18,7 @@ VIEWS = {
     "sheet": "",
     "isolate": "/isolate",
     "joint": "/joint/compressor-housing",
+    "compare": "/joint/compressor-housing/compare",
     "torque": "/fasteners/turbine-housing-bolts",
     "summary": "/summary",
 }

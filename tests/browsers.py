@@ -47,13 +47,13 @@ def playwright() -> Iterator[Playwright]:
 
 
 @pytest.fixture
-def new_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[[], Browser]]:
-    """Makes phones; each has a profile of its own."""
+def new_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[..., Browser]]:
+    """Makes phones; each has a profile of its own. Flags go to the browser."""
     require(chromium(), "Chromium")
     started: list[Browser] = []
 
-    def make() -> Browser:
-        started.append(Browser(playwright, tmp_path / f"profile-{len(started)}"))
+    def make(*flags: str) -> Browser:
+        started.append(Browser(playwright, tmp_path / f"profile-{len(started)}", *flags))
         return started[-1]
 
     yield make
@@ -62,5 +62,5 @@ def new_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[[],
 
 
 @pytest.fixture
-def browser(new_browser: Callable[[], Browser]) -> Browser:
+def browser(new_browser: Callable[..., Browser]) -> Browser:
     return new_browser()

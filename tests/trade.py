@@ -15,3 +15,4 @@ CONTENT: dict[str, Any] = json.loads(
 def accept_all(phone: Any, job: str) -> None:
     for caution in CONTENT["cautions"]:
         phone.post(f"{job}/safe", caution=caution["key"])
+    phone.post(f"{job}/unphotographed/repair", reason="The turbo stays closed")

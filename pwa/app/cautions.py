@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app import unphotographed
 from pwa.app.here import here
 from pwa.app.visit import page
 
@@ -31,8 +32,10 @@ def missing(job: "Job", content: "Content", step: str = "") -> "list[dict[str, A
 
 
 def hold(visit: "Visit", step: str) -> "Reply | None":
-    """The page that stands before a hands-on step until its cautions are accepted; None when they are."""
+    """The page that stands before a hands-on step until its cautions are accepted, or what it opens has been
+    photographed; None when nothing stands in the way.
+    """
     waiting = missing(visit.job, visit.content, step)
     if not waiting:
-        return None
+        return unphotographed.hold(visit, step)
     return page("hold.html", {"cautions": waiting, "step": step})

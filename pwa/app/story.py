@@ -20,6 +20,8 @@ TITLES = {
     "reading": "Measured:",
     "photo": "Photo.",
     "marks": "Marks set:",
+    "written": "Written down:",
+    "unphotographed": "Opened without a photo from before:",
     "tolerance": "Tolerance:",
     "repair": "Repair:",
     "fastener": "Torque sheet:",
@@ -159,6 +161,15 @@ def _marks(data: "dict[str, Any]", content: "Content") -> str:
     return f"{joint}, {data['moment']}: {reading['angle']:.1f}° ± {2 * reading['u']:.1f}°"
 
 
+def _written(data: "dict[str, Any]", content: "Content") -> str:
+    return f"{name_of(content, 'joints', data['joint'])}, {data['moment']}: {data['text']}"
+
+
+def _unphotographed(data: "dict[str, Any]", content: "Content") -> str:
+    names = "; ".join([name_of(content, "joints", key) for key in data["joints"]])
+    return f"{names}. Reason: {data['reason']}"
+
+
 def _tolerance(data: "dict[str, Any]", content: "Content") -> str:
     return f"{name_of(content, 'joints', data['joint'])}: {data['degrees']}° ({data['source']})"
 
@@ -205,6 +216,8 @@ _TELLERS = {
     "reading": _reading,
     "photo": _photo,
     "marks": _marks,
+    "written": _written,
+    "unphotographed": _unphotographed,
     "tolerance": _tolerance,
     "repair": _repair,
     "fastener": _fastener,

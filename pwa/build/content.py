@@ -221,7 +221,7 @@ def load(root: Path) -> schema.Content:
         causes=reader.folder("model/causes", schema.Cause),
         findings=reader.folder("model/findings", schema.Finding),
         measures=reader.folder("measures", schema.Measure),
-        joints=reader.folder("joints", schema.Joint),
+        joints=sorted(reader.folder("joints", schema.Joint), key=lambda item: item.order),
         openings=reader.many("openings.yaml", schema.Opening),
         repairs=reader.many("repairs.yaml", schema.Repair),
         proofs=reader.many("proofs.yaml", schema.Proof),

@@ -225,17 +225,36 @@ class Measure(Strict):
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
 
 
+class JointStep(Strict):
+    """One thing to do before a joint is opened."""
+
+    do: Literal["clean", "mark", "hold the phone", "photograph", "write down", "mind"]
+    text: Words
+
+
 class Joint(Strict):
-    """A joint whose clocking must survive; `content/joints/KEY.yaml`."""
+    """A joint that must go back as it was; `content/joints/KEY.yaml`."""
 
     key: str
     name: str
+    order: int  # in which they are best marked
     why: str
-    guide: list[str]  # short steps: where to clean, mark, stand
+    guide: list[JointStep] = Field(min_length=2)
+    opens: Step  # the step that opens it; before it a photo is asked for
+    marks: Literal["angle", "photo"]  # two marks on a round rim, or only a photo before and after
     fixed: str  # the part that stays, on which the first mark sits
     moving: str  # the part that turns
+    rim: str = ""  # which edge to tap, for an angle
+    centre: str = ""  # where the true centre of that edge can be seen, for an angle
+    write: str = ""  # what to write down before and after, as the label of a field
     fixing: Literal["bolts", "v-band", "other"]
     source: str
+
+    @model_validator(mode="after")
+    def _an_angle_has_a_rim(self) -> Self:
+        if (self.marks == "angle") != bool(self.rim and self.centre):
+            raise ValueError("an angle needs the rim and where its centre is seen; a photo has neither")
+        return self
 
 
 class Repair(Strict):

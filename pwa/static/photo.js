@@ -1,85 +1,108 @@
-// Takes a photo through the phone's own camera: scaled and stripped here, then sent like any form.
+// Takes a photo through the phone's own camera or the page's: scaled, stripped and measured here, then sent like
+// any form. The worker stores its bytes before anything is asked about them.
+
+import * as kept from "./kept.js";
+import { measure } from "./pixels.js";
 
 const LONG_SIDE = 2000; // px; enough to tap a mark on, small enough for a bar of signal
 const QUALITY = 0.85;
 const WAITING = "layby camera"; // where the person was when the camera opened
 
 document.addEventListener("click", ({ target }) => {
-  // A phone short of memory may end this page while the camera is open; then the first page offers the way back.
-  if (isCamera(target)) localStorage.setItem(WAITING, location.pathname);
+  // A phone short of memory may end this page while the camera is open; the next page offers the way back.
+  if (isCamera(target)) void kept.keep(WAITING, location.pathname);
 });
 
 document.addEventListener("change", ({ target }) => {
-  if (isCamera(target) && target instanceof HTMLInputElement && target.files?.length) void take(target);
+  if (isCamera(target) && target.files?.length) void take(target);
 });
 
-const isCamera = (/** @type {EventTarget | null} */ target) =>
-  target instanceof HTMLInputElement && target.type === "file" && target.closest("form.photo") !== null;
+// The camera was closed without a photo.
+document.addEventListener("cancel", ({ target }) => isCamera(target) && kept.forget(WAITING), true);
+
+/**
+ * @param {EventTarget | null} target
+ * @returns {target is HTMLInputElement}
+ */
+function isCamera(target) {
+  return target instanceof HTMLInputElement && target.type === "file" && target.name === "photo";
+}
 
 /** @param {HTMLInputElement} input */
 async function take(input) {
   const form = /** @type {HTMLFormElement} */ (input.form);
-  const state = /** @type {HTMLElement} */ (form.querySelector("[role=status]"));
   const original = /** @type {FileList} */ (input.files)[0];
-  state.textContent = "Making the photo smaller…";
+  say(form, "Looking at the photo…");
+  let picture;
   try {
-    const { file, width, height } = await smaller(original);
-    replace(input, file);
-    set(form, "width", width);
-    set(form, "height", height);
+    picture = await createImageBitmap(original);
   } catch {
     // No browser engine decodes every camera's format. The original is kept as it is and can be opened elsewhere.
-    replace(input, new File([original], "photo", { type: original.type }));
-    state.textContent = "This phone cannot show the photo's format; it is kept as it is.";
+    send(form, new File([original], "photo", { type: original.type || "application/octet-stream" }));
+    return;
   }
-  localStorage.removeItem(WAITING);
-  form.requestSubmit();
+  await keep(form, picture);
+  picture.close();
 }
 
 /**
- * The photo as a JPEG of at most LONG_SIDE, upright; drawing it anew drops place and camera data.
- * @param {File} original
+ * Put a picture into the form, as a JPEG of at most LONG_SIDE, upright, with its pixels' numbers, and send it.
+ * Drawing it anew drops the place and the camera's data.
+ * @param {HTMLFormElement} form
+ * @param {CanvasImageSource & {width: number, height: number}} picture
  */
-async function smaller(original) {
-  const full = await createImageBitmap(original);
-  const scale = Math.min(1, LONG_SIDE / Math.max(full.width, full.height));
-  const [width, height] = [Math.round(full.width * scale), Math.round(full.height * scale)];
+export async function keep(form, picture) {
+  const scale = Math.min(1, LONG_SIDE / Math.max(picture.width, picture.height));
+  const [width, height] = [Math.round(picture.width * scale), Math.round(picture.height * scale)];
   const canvas = document.createElement("canvas");
   canvas.width = width;
   canvas.height = height;
-  /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")).drawImage(full, 0, 0, width, height);
-  full.close();
+  /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")).drawImage(picture, 0, 0, width, height);
   const blob = await new Promise((/** @type {(blob: Blob | null) => void} */ done) => canvas.toBlob(done, "image/jpeg", QUALITY));
-  if (!blob) throw new Error("The photo could not be written.");
-  return { file: new File([blob], "photo.jpg", { type: "image/jpeg" }), width, height };
+  set(form, "width", String(width));
+  set(form, "height", String(height));
+  set(form, "pixels", JSON.stringify(measure(picture)));
+  if (blob) send(form, new File([blob], "photo.jpg", { type: "image/jpeg" }));
+  else say(form, "The photo could not be written. Take it again.");
 }
 
 /**
  * Plain file names only: WebKit's service worker loses a file whose name has other characters.
- * @param {HTMLInputElement} input
+ * @param {HTMLFormElement} form
  * @param {File} file
  */
-function replace(input, file) {
+function send(form, file) {
   const list = new DataTransfer();
   list.items.add(file);
-  input.files = list.files;
+  /** @type {HTMLInputElement} */ (form.querySelector("input[type=file]")).files = list.files;
+  void kept.forget(WAITING);
+  say(form, "Storing the photo…");
+  form.requestSubmit();
 }
 
 /**
  * @param {HTMLFormElement} form
  * @param {string} name
- * @param {number} value
+ * @param {string} value
  */
 function set(form, name, value) {
-  /** @type {HTMLInputElement} */ (form.elements.namedItem(name)).value = String(value);
+  /** @type {HTMLInputElement} */ (form.elements.namedItem(name)).value = value;
 }
 
-const waiting = localStorage.getItem(WAITING);
-if (waiting && location.pathname === "/") {
+/**
+ * @param {HTMLFormElement} form
+ * @param {string} text
+ */
+function say(form, text) {
+  /** @type {HTMLElement} */ (form.querySelector("[role=status]")).textContent = text;
+}
+
+const waiting = await kept.recall(WAITING);
+if (waiting) {
+  await kept.forget(WAITING);
   const link = document.createElement("a");
   link.className = "go";
   link.href = waiting;
   link.textContent = "You were taking a photo. Go on there";
-  document.getElementById("news")?.replaceChildren(link);
-  localStorage.removeItem(WAITING);
+  if (location.pathname !== waiting) document.getElementById("news")?.replaceChildren(link);
 }

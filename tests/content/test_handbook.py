@@ -196,7 +196,8 @@ def test_the_luck_figures_of_an_intermittent_fault_are_right():
 def test_every_joint_has_its_guide_and_both_parts_named():
     text = SOUP["/handbook/clocking.html"].main.text
     for joint in LOADED.joints:
-        for words in (joint.name, joint.why, joint.fixed, joint.moving, *joint.guide):
+        steps = [step.text for step in joint.guide]
+        for words in (joint.name, joint.why, joint.fixed, joint.moving, joint.rim, joint.centre, *steps):
             assert words in text
     assert {item.key for item in LOADED.joints} >= {
         "turbine-housing", "compressor-housing", "clamp-gap", "actuator-bracket", "drain-direction", "pipes",

@@ -26,8 +26,8 @@ def chromium() -> str | None:
 class Browser:
     """One phone: `page` is its only tab, `kill` takes the whole process away without a word."""
 
-    def __init__(self, playwright: Playwright, profile: Path) -> None:
-        self._playwright, self._profile = playwright, profile
+    def __init__(self, playwright: Playwright, profile: Path, *flags: str) -> None:
+        self._playwright, self._profile, self._flags = playwright, profile, flags
         self.console: list[str] = []
         self.start()
 
@@ -37,7 +37,7 @@ class Browser:
         program = chromium()
         assert program
         self._process = subprocess.Popen(
-            [program, *QUIET, f"--user-data-dir={self._profile}", "about:blank"],
+            [program, *QUIET, *self._flags, f"--user-data-dir={self._profile}", "about:blank"],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,

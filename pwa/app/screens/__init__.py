@@ -11,6 +11,7 @@ from pwa.app.screens import (
     isolate,
     jobs,
     joints,
+    marks,
     measure,
     notes,
     order,
@@ -23,11 +24,11 @@ from pwa.app.screens import (
     safe,
     sheet,
     summary,
+    unphotographed,
     worksheets,
 )
 
 SCREENS = [
-    jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, photos, repair, fasteners, cause,
-    prove, summary, notes, phone, prices, order, recording, worksheets,
-    carry,
+    jobs, sheet, safe, codes, isolate, checks, here, ask, measure, joints, marks, photos, unphotographed,
+    repair, fasteners, cause, prove, summary, notes, phone, prices, order, recording, worksheets, carry,
 ]  # fmt: skip

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app import clocked, progress
 from pwa.app import job as jobs
-from pwa.app import progress
 from pwa.app.records import draft
 from pwa.app.story import tell
 from pwa.app.visit import Reply, Visit, page, save
@@ -18,7 +18,7 @@ SECTIONS = [
     ("Codes", ["code"]),
     ("Found", ["finding", "skipped"]),
     ("Measured", ["reading"]),
-    ("Clocking", ["marks", "tolerance"]),
+    ("Opened without a photo", ["unphotographed"]),
     ("Repair", ["repair"]),
     ("Torque", ["fastener", "torque"]),
     ("Upstream causes", ["cause"]),
@@ -52,22 +52,32 @@ def close(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
-    zone = visit.request["zone"]
-    sections: list[dict[str, Any]] = []
-    for title, kinds in SECTIONS:
-        entries = [
-            tell(record, visit.content, zone) for record in visit.job["settled"] if record["kind"] in kinds
-        ]
-        if entries:
-            sections.append({"title": title, "entries": entries})
+    joints = [clocked.summary(visit, joint) for joint in visit.content["joints"]]
+    shown = [joint for joint in joints if joint]
     context = {
         "missing": progress.missing(visit.job, visit.content),
-        "sections": sections,
+        "joints": shown,
+        "sections": _sections(visit, shown),
         "conflicts": len(visit.job["conflicts"]),
         "error": error,
         "typed": visit.field("note"),
     }
     return page("summary.html", context, status)
+
+
+def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+    """What the joints do not show already, under its headings."""
+    shown = [side["photo"]["sha256"] for joint in joints for side in joint["sides"] if side["photo"]]
+    sections: list[dict[str, Any]] = []
+    for title, kinds in SECTIONS:
+        entries = [
+            tell(record, visit.content, visit.request["zone"])
+            for record in visit.job["settled"]
+            if record["kind"] in kinds and record["data"].get("sha256") not in shown
+        ]
+        if entries:
+            sections.append({"title": title, "entries": entries})
+    return sections
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/summary", show), ("POST", "/job/{job}/summary", close)]

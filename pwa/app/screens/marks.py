@@ -1,0 +1,107 @@
+"""Tapping the rim and both witness marks on a photo; the desk may do it again, and every reading stays."""
+
+import json
+from typing import TYPE_CHECKING
+
+from pwa.app import clocked, taps
+from pwa.app import job as jobs
+from pwa.app.records import draft
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Record
+    from pwa.app.visit import Route
+
+
+def show(visit: Visit) -> Reply:
+    photo = _photo(visit)
+    if photo is None:
+        return _unknown()
+    joint = photo["data"]["joint"]
+    earlier = clocked.marks(visit.job, joint, photo["data"]["moment"])
+    tapped = taps.of_record(earlier, photo)
+    allowed = clocked.tolerance(visit.job, joint)
+    tapped["bolts"] = tapped["bolts"] or (allowed["data"].get("bolts") if allowed else 0) or 0
+    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier["data"].get("same_view")))
+
+
+def preview(visit: Visit) -> Reply:
+    """What the taps so far mean, drawn over the photo; the phone asks while the finger moves."""
+    photo, joint = _photo(visit), _joint(visit)
+    if photo is None or joint is None:
+        return _unknown()
+    tapped = taps.typed(visit)
+    return page("marks_preview.html", _drawn(photo, joint, tapped))
+
+
+def keep(visit: Visit) -> Reply:
+    photo = _photo(visit)
+    if photo is None:
+        return _unknown()
+    tapped = taps.typed(visit)
+    try:
+        reading = taps.reading(tapped)
+    except ValueError as error:
+        return _page(visit, photo, tapped, str(error), 422, bool(visit.field("same_view")))
+    joint, moment = photo["data"]["joint"], photo["data"]["moment"]
+    data: dict[str, Any] = {"photo": photo["data"]["sha256"], "joint": joint, "moment": moment}
+    data.update(tapped)
+    data["same_view"] = bool(visit.field("same_view"))
+    data["reading"] = reading
+    earlier = jobs.of_kind(visit.job["heads"], "marks", joint=joint, moment=moment)
+    return save([draft(visit.job["id"], "marks", data, jobs.ids(earlier))], visit.at("joint", joint))
+
+
+def _page(
+    visit: Visit,
+    photo: "Record",
+    tapped: "dict[str, Any]",
+    error: str,
+    status: int = 200,
+    same_view: bool = False,
+) -> Reply:
+    joint = _joint(visit)
+    if joint is None or joint["marks"] != "angle" or not photo["data"].get("width"):
+        return _unknown()
+    context = _drawn(photo, joint, tapped)
+    context["photo"] = photo["data"]
+    context["joint"] = joint
+    context["typed"] = {name: json.dumps(tapped[name]) if tapped[name] else "" for name in taps.NAMES}
+    context["bolts"] = tapped["bolts"] or ""
+    context["same_view"] = same_view
+    context["error"] = error
+    return page("marks.html", context, status)
+
+
+def _drawn(photo: "Record", joint: "dict[str, Any]", tapped: "dict[str, Any]") -> "dict[str, Any]":
+    drawing = taps.drawing(photo["data"], tapped)
+    guide = None if drawing["problem"] else taps.guide(tapped, joint, drawing["advice"])
+    return {"drawing": drawing, "guide": guide}
+
+
+def _photo(visit: Visit) -> "Record | None":
+    for record in jobs.of_kind(visit.job["heads"], "photo", sha256=visit.params["photo"]):
+        if record["data"].get("joint"):
+            return record
+    return None
+
+
+def _joint(visit: Visit) -> "dict[str, Any] | None":
+    photo = _photo(visit)
+    for joint in visit.content["joints"]:
+        if photo is not None and joint["key"] == photo["data"]["joint"]:
+            return dict(joint)
+    return None
+
+
+def _unknown() -> Reply:
+    return page("missing.html", {"what": "There is no photo here to tap marks on."}, status=404)
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/job/{job}/marks/{photo}", show),
+    ("POST", "/job/{job}/marks/{photo}", keep),
+    ("POST", "/job/{job}/marks/{photo}/preview", preview),
+]

@@ -1,0 +1,85 @@
+// <layby-camera>: the live camera in the page, seen through the photo from before. Where a browser or a person
+// does not give the camera, the form below it still opens the phone's own.
+
+import { keep } from "./photo.js";
+
+const WISHES = { audio: false, video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1440 } } };
+
+class Camera extends HTMLElement {
+  onMotion = (/** @type {DeviceMotionEvent} */ event) => this.level(event);
+
+  connectedCallback() {
+    this.button.addEventListener("click", () => this.take());
+    addEventListener("devicemotion", this.onMotion);
+    void this.start();
+  }
+
+  disconnectedCallback() {
+    removeEventListener("devicemotion", this.onMotion);
+    this.stop();
+  }
+
+  async start() {
+    try {
+      const stream = await navigator.mediaDevices.getUserMedia(WISHES);
+      if (!this.isConnected) return stream.getTracks().forEach((track) => track.stop());
+      this.video.srcObject = stream;
+      await this.video.play();
+      this.classList.add("on");
+      this.button.disabled = false;
+      this.say("");
+    } catch {
+      this.say("No live camera here. Use the phone's own camera below.");
+    }
+  }
+
+  stop() {
+    if (this.video.srcObject instanceof MediaStream) for (const track of this.video.srcObject.getTracks()) track.stop();
+    this.video.srcObject = null;
+  }
+
+  async take() {
+    this.button.disabled = true;
+    const frame = document.createElement("canvas");
+    frame.width = this.video.videoWidth;
+    frame.height = this.video.videoHeight;
+    /** @type {CanvasRenderingContext2D} */ (frame.getContext("2d")).drawImage(this.video, 0, 0);
+    this.say("Storing the photo…");
+    await keep(this.form, frame);
+  }
+
+  get video() {
+    return /** @type {HTMLVideoElement} */ (this.querySelector("video"));
+  }
+
+  get button() {
+    return /** @type {HTMLButtonElement} */ (this.querySelector("button"));
+  }
+
+  get form() {
+    return /** @type {HTMLFormElement} */ (document.querySelector("form.photo"));
+  }
+
+  /** @param {DeviceMotionEvent} event which way is down: the line lies level, and the numbers go with the photo */
+  level({ accelerationIncludingGravity: pull }) {
+    if (pull?.x == null || pull.y == null || pull.z == null) return;
+    const gravity = [pull.x, pull.y, pull.z].map((part) => Math.round(part * 100) / 100);
+    /** @type {HTMLInputElement} */ (this.form.elements.namedItem("gravity")).value = JSON.stringify(gravity);
+    const line = /** @type {SVGElement} */ (this.querySelector(".level"));
+    line.removeAttribute("hidden");
+    line.querySelector("path")?.setAttribute("transform", `rotate(${(Math.atan2(pull.x, pull.y) * 180) / Math.PI})`);
+  }
+
+  /** @param {string} text */
+  say(text) {
+    /** @type {HTMLElement} */ (this.querySelector("[role=status]")).textContent = text;
+  }
+}
+
+customElements.define("layby-camera", Camera);
+
+// How much of one picture is seen through the other.
+document.addEventListener("input", ({ target }) => {
+  if (!(target instanceof HTMLInputElement) || !target.dataset.through) return;
+  for (const seen of document.querySelectorAll(target.dataset.through)) /** @type {SVGElement} */ (seen).style.opacity = target.value;
+});
