@@ -93,8 +93,8 @@ ROUTES = [
         middleware=PACKED,
         max_body_size=desk.MAX_FORM,
     ),
-    Ruled("/work", _worksheet, {"GET": ANYBODY}),
-    Ruled("/work/{key}", _worksheet, {"GET": ANYBODY}),
+    Ruled("/worksheets", _worksheet, {"GET": ANYBODY}),
+    Ruled("/worksheets/{key}", _worksheet, {"GET": ANYBODY}),
     Ruled("/{path:path}", site.serve, {"GET": ANYBODY}),
 ]
 

@@ -1,6 +1,6 @@
 """What a person types into a measure of content/, as the screen and the command line turn it into SI."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +8,7 @@ import yaml
 from hypothesis import strategies as st
 
 from pwa.build import schema
+from pwa.engine import measures as calculations
 from pwa.engine import units
 
 CONTENT = Path(__file__).parent.parent / "content/measures"
@@ -71,3 +72,24 @@ def anything(draw: st.DrawFn, measures: dict[str, schema.Measure]) -> tuple[sche
         elif not item.optional or draw(st.booleans()):
             values[item.key] = value(item)
     return measure, values
+
+
+def calculator(measures: Any, known: dict[str, schema.Measure]) -> Callable[..., Any]:
+    """The verdict of a measure of content/ on what is typed, with its own limits or changed ones."""
+
+    def run(key: str, typed: dict[str, Any], **changed: float) -> Any:
+        limits = limits_of(known[key]) | changed
+        return measures.calculate(known[key].calculation, read(known[key], typed), limits)
+
+    return run
+
+
+def judge_or_refuse(measure: schema.Measure, values: dict[str, Any]) -> None:
+    """Insists on a verdict in numbers, or on a sentence that says why there is none."""
+    try:
+        verdict = calculations.calculate(measure.calculation, values, limits_of(measure))
+    except ValueError as error:
+        assert str(error).endswith((".", "?"))
+    else:
+        assert isinstance(verdict["value"], float)
+        assert all(isinstance(item["value"], float) for item in verdict["details"])

@@ -49,11 +49,11 @@ def earlier(records: "list[Record]") -> "list[str]":
 
 
 def told(minutes: float, sheet: Sheet) -> str:
-    """A cost in minutes as people say it: in money where the shop gave a rate, else in hours of the shop."""
+    """A cost in minutes as people say it: money where the shop gave a rate, else labour worth as much."""
     rate = sheet["prices"]["rate"]
     if rate > 0:
         return f"{half_up(minutes / HOUR * rate):.0f} {sheet['currency']}".strip()
-    return f"{half_up(minutes):.0f} min" if minutes < HOUR else f"{half_up(minutes / HOUR, 1):.1f} h"
+    return f"{half_up(minutes / HOUR, 1):.1f} h of labour"
 
 
 def come_back(sheet: Sheet) -> float:

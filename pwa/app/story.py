@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import recording_kept, when
+from pwa.app import here, recording_kept, when
 from pwa.app import records as chain
 from pwa.app.job import NOT_CHECKED, counts
 
@@ -17,6 +17,7 @@ TITLES = {
     "code": "Code:",
     "finding": "Found:",
     "skipped": "Skipped:",
+    "here": "Where the truck stands:",
     "reading": "Measured:",
     "photo": "Photo.",
     "marks": "Marks set:",
@@ -107,7 +108,13 @@ def _code(data: "dict[str, Any]", content: "Content") -> str:
 
 def _finding(data: "dict[str, Any]", content: "Content") -> str:
     name = name_of(content, "findings", data["finding"])
-    return _with_note(f"{name}: {outcome_label(content, data['finding'], data['outcome'])}", data)
+    seen = data.get("state", here.ASSEMBLED)
+    where = "" if seen == here.ASSEMBLED else f", seen with the {seen}"
+    return _with_note(f"{name}: {outcome_label(content, data['finding'], data['outcome'])}{where}", data)
+
+
+def _here(data: "dict[str, Any]", content: "Content") -> str:
+    return here.told(here.of(data), content)
 
 
 def _skipped(data: "dict[str, Any]", content: "Content") -> str:
@@ -213,6 +220,7 @@ _TELLERS = {
     "code": _code,
     "finding": _finding,
     "skipped": _skipped,
+    "here": _here,
     "reading": _reading,
     "photo": _photo,
     "marks": _marks,

@@ -99,7 +99,7 @@ def test_what_cannot_be_is_refused_and_stays_on_screen(phone, job, fields, says)
 @pytest.mark.parametrize("kind", ["cross", "circle", "spiral"])
 @pytest.mark.parametrize("count", [1, 2, 3, 7, 20, 36])
 def test_any_number_of_bolts_is_drawn_without_one_covering_another(phone, kind, count):
-    page = phone.get(f"/work/order?count={count}&kind={kind}")
+    page = phone.get(f"/worksheets/order?count={count}&kind={kind}")
     bolts = page.select("svg.pattern g")
     assert sorted(int(bolt.text) for bolt in bolts) == list(range(1, count + 1))
     size = float(bolts[0].circle["r"])
@@ -114,7 +114,7 @@ def test_any_number_of_bolts_is_drawn_without_one_covering_another(phone, kind, 
 
 @pytest.mark.parametrize("query", ["count=0", "count=37", "count=many", "count=4&kind=zigzag"])
 def test_an_order_that_cannot_be_says_why(phone, query):
-    page = phone.get(f"/work/order?{query}")
+    page = phone.get(f"/worksheets/order?{query}")
     assert phone.status == 422
     assert page.select_one("[role=alert]")
     assert not page.select("svg.pattern")

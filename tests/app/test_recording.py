@@ -340,16 +340,16 @@ def test_what_is_no_code_is_not_taken(phone, job, code):
 def test_the_page_is_linked_and_stands_alone_and_at_the_desk(phone, job):
     for path in (f"{job}/measure", f"{job}/measure/command-trace"):
         assert phone.get(path).select_one(f"a[href='{job}/recording']"), path
-    for path in ("/work", "/work/command-trace"):
-        assert phone.get(path).select_one("a[href='/work/recording']"), path
+    for path in ("/worksheets", "/worksheets/command-trace"):
+        assert phone.get(path).select_one("a[href='/worksheets/recording']"), path
     page = phone.get(f"{job}/recording")
     assert page.select_one("input[type=file]").get("name") is None  # it must never be sent
     assert page.select_one(f"form[action='{job}/recording'] [name=kept]")
-    alone = phone.get("/work/recording")
+    alone = phone.get("/worksheets/recording")
     assert phone.status == 200
     assert alone.select_one("[name=kept]") is None
     desk = Desk(CONTENT, host="desk")
-    assert desk.get("/work/recording").select_one("layby-recording")
+    assert desk.get("/worksheets/recording").select_one("layby-recording")
 
 
 def test_cautions_come_first(phone):

@@ -40,6 +40,14 @@ def test_saying_it_again_replaces_what_was_said(phone, job):
     assert "engine warm" in phone.get(f"{job}/isolate").select_one("p.facts").text
 
 
+def test_the_timeline_says_where_the_truck_stood_and_how_a_finding_was_seen(phone, job):
+    stand(phone, job, state="turbine housing off", opened=["rod"])
+    phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
+    told = phone.get(f"{job}/timeline").text
+    assert "In the bay · Turbine housing off · Rod off the lever · all tools at hand" in told
+    assert "Smooth to both stops, seen with the turbine housing off" in told
+
+
 def test_what_is_not_on_the_form_is_not_kept(phone, job):
     stand(phone, job, place="moon", heat="tepid", state="melted", opened=["rod", "Pandora"])
     data = phone.of_kind("here")[-1]

@@ -24,7 +24,7 @@ def column(page, name: str) -> list[str]:
 
 @pytest.mark.parametrize("key", MEASURES)
 def test_every_measure_stands_alone_with_a_label_and_a_unit_for_each_field(phone, key):
-    page = phone.get(f"/work/{key}")
+    page = phone.get(f"/worksheets/{key}")
     assert phone.status == 200
     assert page.h1.text == MEASURES[key]["title"]
     ids = [item["id"] for item in page.select("[id]")]
@@ -50,7 +50,7 @@ def test_every_measure_stands_alone_with_a_label_and_a_unit_for_each_field(phone
 
 @pytest.mark.parametrize("key", MEASURES)
 def test_an_empty_form_says_what_to_type_or_gives_a_verdict_and_saves_nothing(phone, key):
-    page = phone.post(f"/work/{key}")
+    page = phone.post(f"/worksheets/{key}")
     assert phone.status == 422
     assert page.select_one("[role=alert]").text.strip()
     assert phone.texts == []
@@ -78,21 +78,21 @@ def test_measurements_are_listed_by_kind_with_how_many_are_done(phone, job):
 
 
 def test_worksheets_are_listed_by_kind_and_linked_from_the_start(phone):
-    assert phone.get("/").select_one("a[href='/work']")
-    listed = {link["href"] for link in phone.get("/work").select("details a")}
-    assert listed == {f"/work/{key}" for key in MEASURES} | {"/work/order"}
+    assert phone.get("/").select_one("a[href='/worksheets']")
+    listed = {link["href"] for link in phone.get("/worksheets").select("details a")}
+    assert listed == {f"/worksheets/{key}" for key in MEASURES} | {"/worksheets/order"}
 
 
 def test_the_desk_has_the_worksheets_too():
     desk = Desk(CONTENT, host="desk")
-    assert desk.get("/work").select_one("a[href='/desk/work/supply-drop']")
-    page = desk.post("/work/supply-drop", battery="25.6", pin="24.1")
+    assert desk.get("/worksheets").select_one("a[href='/desk/worksheets/supply-drop']")
+    page = desk.post("/worksheets/supply-drop", battery="25.6", pin="24.1")
     assert "1.50 V" in page.select_one(".verdict").text
-    assert page.select_one("form")["action"] == "/desk/work/supply-drop"
+    assert page.select_one("form")["action"] == "/desk/worksheets/supply-drop"
 
 
 def test_a_worksheet_gives_the_verdict_with_its_numbers_and_doubts(phone):
-    page = phone.post("/work/station-pressure", altitude="5280", **{"unit.altitude": "ft"})
+    page = phone.post("/worksheets/station-pressure", altitude="5280", **{"unit.altitude": "ft"})
     verdict = page.select_one(".verdict.plain")
     assert "83.4 kPa" in verdict.text  # ISO 2533: 83.4 kPa at one mile
     assert "Mind:" in verdict.text
@@ -102,19 +102,19 @@ def test_a_worksheet_gives_the_verdict_with_its_numbers_and_doubts(phone):
 
 
 def test_a_unit_typed_behind_the_number_counts_and_is_shown_as_chosen(phone):
-    page = phone.post("/work/station-pressure", altitude="5280 ft", **{"unit.altitude": "m"})
+    page = phone.post("/worksheets/station-pressure", altitude="5280 ft", **{"unit.altitude": "m"})
     assert "83.4 kPa" in page.select_one(".verdict").text
     assert page.select_one("[name=altitude]")["value"] == "5280"
     assert page.select_one("[name='unit.altitude'] [selected]").text == "ft"
 
 
 def test_an_unknown_unit_chosen_is_read_as_the_forms_own(phone):
-    page = phone.post("/work/station-pressure", altitude="1609.344", **{"unit.altitude": "psi"})
+    page = phone.post("/worksheets/station-pressure", altitude="1609.344", **{"unit.altitude": "psi"})
     assert "83.4 kPa" in page.select_one(".verdict").text
 
 
 def test_a_number_that_cannot_be_read_stays_with_its_reason_beside_it(phone):
-    page = phone.post("/work/supply-drop", battery="12,6,1", pin="12")
+    page = phone.post("/worksheets/supply-drop", battery="12,6,1", pin="12")
     assert phone.status == 422
     field = page.select_one("[name=battery]")
     assert field["value"] == "12,6,1"
@@ -125,26 +125,26 @@ def test_a_number_that_cannot_be_read_stays_with_its_reason_beside_it(phone):
 
 def test_rows_are_read_and_stay(phone):
     rows = table(("0", "180"), ("10", "127,3"), ("20", "92"), ("", ""))
-    page = phone.post("/work/touch-safe", **rows, **HOT)
+    page = phone.post("/worksheets/touch-safe", **rows, **HOT)
     assert "Measure again in" in page.select_one(".verdict").text
     assert column(page, "temperature") == ["180", "127,3", "92", ""]
 
 
 def test_a_column_has_its_unit(phone):
     rows = table(("0", "180"), ("600", "127.3"))
-    seconds = phone.post("/work/touch-safe", **rows, **HOT, **{"unit.readings.time": "s"})
-    minutes = phone.post("/work/touch-safe", **table(("0", "180"), ("10", "127.3")), **HOT)
+    seconds = phone.post("/worksheets/touch-safe", **rows, **HOT, **{"unit.readings.time": "s"})
+    minutes = phone.post("/worksheets/touch-safe", **table(("0", "180"), ("10", "127.3")), **HOT)
     assert seconds.select_one(".verdict").text == minutes.select_one(".verdict").text
 
 
 def test_a_row_with_a_hole_is_named(phone):
     rows = table(("0", "180"), ("10", ""))
-    page = phone.post("/work/touch-safe", **rows, **HOT)
+    page = phone.post("/worksheets/touch-safe", **rows, **HOT)
     assert "Row 2, Surface" in page.select_one("[role=alert]").text
     assert column(page, "time")[:2] == ["0", "10"]
 
 
-@pytest.mark.parametrize("place", ["/work", "job"])
+@pytest.mark.parametrize("place", ["/worksheets", "job"])
 def test_one_more_row_keeps_what_is_typed_and_saves_nothing(phone, job, place):
     path = f"{job}/measure" if place == "job" else place
     before = len(phone.texts)
@@ -160,21 +160,23 @@ def test_one_more_row_keeps_what_is_typed_and_saves_nothing(phone, job, place):
 
 
 def test_a_table_starts_with_four_rows(phone):
-    assert len(phone.get("/work/touch-safe").select(".rows tbody tr")) == 4
+    assert len(phone.get("/worksheets/touch-safe").select(".rows tbody tr")) == 4
 
 
 def test_the_preview_waits_until_everything_is_typed_and_then_judges_or_says_why(phone):
-    assert phone.post("/work/supply-drop/preview", battery="25.6").text.strip() == ""
-    assert "1.50 V" in phone.post("/work/supply-drop/preview", battery="25.6", pin="24.1").text
+    assert phone.post("/worksheets/supply-drop/preview", battery="25.6").text.strip() == ""
+    assert "1.50 V" in phone.post("/worksheets/supply-drop/preview", battery="25.6", pin="24.1").text
     assert (
         "Supply pin at the actuator: "
-        in phone.post("/work/supply-drop/preview", battery="25.6", pin="x").text
+        in phone.post("/worksheets/supply-drop/preview", battery="25.6", pin="x").text
     )
 
 
 def test_a_limit_is_read_in_its_own_unit_and_in_any_other(phone):
     for typed, unit, mark in (("4.9", "kPa", "bad"), ("5.1", "kPa", "good"), ("20.3", "inH2O", "good")):
-        page = phone.post("/work/filter-restriction", drop="5", limit_most=typed, **{"unit.limit_most": unit})
+        page = phone.post(
+            "/worksheets/filter-restriction", drop="5", limit_most=typed, **{"unit.limit_most": unit}
+        )
         assert page.select_one(f".verdict.{mark}"), typed  # 20.3 inH2O is 5.06 kPa (NIST SP 811)
         assert page.select_one("details[open] [name=limit_most]")["value"] == typed
 
@@ -244,17 +246,19 @@ def test_a_saved_limit_stays_when_the_reading_is_opened_again(phone, job):
     assert "Source: manual, page 3" in phone.get(f"{job}/timeline").text
 
 
-@pytest.mark.parametrize("path", ["/work/weather", "/work/weather/preview", "/work/touch-safe/rows"])
+@pytest.mark.parametrize(
+    "path", ["/worksheets/weather", "/worksheets/weather/preview", "/worksheets/touch-safe/rows"]
+)
 def test_what_does_not_exist_says_so(phone, path):
     phone.post(path)
     assert phone.status == 404
-    phone.get("/work/weather")
+    phone.get("/worksheets/weather")
     assert phone.status == 404
 
 
 def test_a_value_only_the_maker_knows_is_saved_with_its_source_alone(phone, job):
     typed = {"reading": "12", "allowed": "10"}
-    assert phone.post("/work/back-pressure", **typed).select_one(".verdict.bad")
+    assert phone.post("/worksheets/back-pressure", **typed).select_one(".verdict.bad")
     page = phone.post(f"{job}/measure/back-pressure", **typed)
     assert "where the new value comes from" in page.select_one("#e-limit_source").text
     phone.post(f"{job}/measure/back-pressure", **typed, limit_source="manual, page 9")
@@ -272,7 +276,7 @@ def test_whatever_is_typed_gets_a_verdict_or_a_reason(phone, key, typed):
             fields[item["key"]] = item["choices"][-1]["key"]
         elif not item["columns"]:
             fields[item["key"]] = typed
-    page = phone.post(f"/work/{key}", **fields)
+    page = phone.post(f"/worksheets/{key}", **fields)
     judged, refused = page.select_one("main > .verdict strong"), page.select_one("[role=alert] li")
     assert (judged or refused).text.strip()[-1] in ".?"
     assert phone.status == (200 if judged else 422)
@@ -280,7 +284,7 @@ def test_whatever_is_typed_gets_a_verdict_or_a_reason(phone, key, typed):
 
 def test_what_the_rest_needs_is_asked_beside_its_field(phone):
     typed = {"command": "50", "reference": "5", "signal": "2.5", "signal_before": "2.5"}
-    page = phone.post("/work/position-feedback", **typed)
+    page = phone.post("/worksheets/position-feedback", **typed)
     assert "Type this too" in page.select_one("#e-command_before").text
 
 
@@ -305,5 +309,5 @@ def test_a_source_alone_is_asked_for_and_nothing_to_keep_instead(phone, job):
 def test_the_way_back_opens_the_kind_one_came_from(phone, job):
     back = phone.get(f"{job}/measure/filter-restriction").select_one(".back a")["href"]
     assert [group["id"] for group in phone.get(back).select("details[open]")] == ["air"]
-    back = phone.get("/work/touch-safe").select_one(".back a")["href"]
+    back = phone.get("/worksheets/touch-safe").select_one(".back a")["href"]
     assert [group["id"] for group in phone.get(back).select("details[open]")] == ["heat"]

@@ -74,7 +74,7 @@ def measure(browser: Browser, url: str, form: str, path: Path) -> None:
         page.click("[data-do=judge]")
         page.wait_for_selector("[data-fill=verdict] .verdict", timeout=300_000)
 
-    page.goto(f"{url}/work/recording")
+    page.goto(f"{url}/worksheets/recording")
     page.wait_for_selector("[data-part=choose]:not([hidden])")
     start = time.perf_counter()
     reading = used(browser, read)

@@ -37,7 +37,7 @@ const phases = {
     return { timeline: await page.$eval("main", (main) => main.innerText) };
   },
   async read() {
-    await page.goto(`${url}/work/recording`);
+    await page.goto(`${url}/worksheets/recording`);
     await see("[data-part=choose]:not([hidden])");
     await (await see("[data-do=file]")).uploadFile(file);
     await see("[data-part=look]:not([hidden])");

@@ -134,7 +134,7 @@ def test_the_desk_reads_recordings_too_and_sends_nothing(
     page.fill("[name=code]", server.shop.new_code("desk"))
     page.click("button")
     page.wait_for_selector("h1:has-text('Jobs')")
-    page.goto(f"{server.url}/desk/work/recording")
+    page.goto(f"{server.url}/desk/worksheets/recording")
     sent: list[str] = []
     page.on("request", lambda request: sent.append(request.method))
     page.set_input_files("[data-do=file]", file(tmp_path, "drive.csv", drive(2000)))

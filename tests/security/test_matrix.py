@@ -42,8 +42,8 @@ MAY = {
     ("GET", "/desk/photo/{sha256}"): PEOPLE,
     ("GET", "/desk/{path:path}"): PEOPLE,
     ("POST", "/desk/{path:path}"): DESK,
-    ("GET", "/work"): ALL,
-    ("GET", "/work/{key}"): ALL,
+    ("GET", "/worksheets"): ALL,
+    ("GET", "/worksheets/{key}"): ALL,
     ("GET", "/{path:path}"): ALL,
 }
 TABLE = list(calls())

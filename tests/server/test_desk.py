@@ -184,8 +184,8 @@ def test_a_form_is_bounded(browser):
 
 
 def test_the_handbooks_worksheets_open_at_the_desk_that_is_signed_in(server, browser):
-    answer = browser.get("/work/supply-drop?kind=air")
-    assert (answer.status_code, answer.headers["Location"]) == (307, "/desk/work/supply-drop?kind=air")
-    assert browser.get("/work").headers["Location"] == "/desk/work"
-    page = httpx.get(server.url + "/work/supply-drop", headers={"Accept": "text/html"})
+    answer = browser.get("/worksheets/supply-drop?kind=air")
+    assert (answer.status_code, answer.headers["Location"]) == (307, "/desk/worksheets/supply-drop?kind=air")
+    assert browser.get("/worksheets").headers["Location"] == "/desk/worksheets"
+    page = httpx.get(server.url + "/worksheets/supply-drop", headers={"Accept": "text/html"})
     assert "First page" in page.text  # a phone that has yet to keep the app

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import job as jobs
-from pwa.app.here import ASSEMBLED, KIND, here, tools
+from pwa.app.here import ASSEMBLED, HEATS, KIND, PLACES, STATES, here, tools
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -11,17 +11,6 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.visit import Route
-
-PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
-HEATS = [
-    {"key": "", "label": "Not said"},
-    {"key": "cold", "label": "Cold: cool to the hand"},
-    {"key": "hot", "label": "Warm or hot"},
-]
-STATES = [
-    {"key": ASSEMBLED, "label": "Turbo assembled"},
-    {"key": "turbine housing off", "label": "Turbine housing off"},
-]
 
 
 def show(visit: Visit) -> Reply:
@@ -52,25 +41,6 @@ def say(visit: Visit) -> Reply:
     }
     earlier = jobs.of_kind(visit.job["heads"], KIND)
     return save([draft(visit.job["id"], KIND, data, jobs.ids(earlier))], visit.at("isolate"))
-
-
-def told(visit: Visit) -> str:
-    """The situation in one line."""
-    now = here(visit.job)
-    parts = [_label(PLACES, now["place"])]
-    if now["heat"]:
-        parts.append("engine cold" if now["heat"] == "cold" else "engine warm")
-    parts.append(_label(STATES, now["state"]))
-    parts += [f"{item['name']}" for item in visit.content["openings"] if item["key"] in now["opened"]]
-    parts.append(f"without {', '.join(now['without'])}" if now["without"] else "all tools at hand")
-    return " · ".join(parts)
-
-
-def _label(options: "list[dict[str, str]]", key: str) -> str:
-    for option in options:
-        if option["key"] == key:
-            return option["label"]
-    return key
 
 
 def _one_of(options: "list[dict[str, str]]", key: str, otherwise: str) -> str:

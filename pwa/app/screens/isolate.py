@@ -4,10 +4,9 @@ from typing import TYPE_CHECKING
 
 from pwa.app import answered, causal_chain, findings, isolation, prices
 from pwa.app import job as jobs
-from pwa.app.here import here
+from pwa.app.here import here, told
 from pwa.app.records import draft
 from pwa.app.screens import check_card
-from pwa.app.screens.here import told
 from pwa.app.story import name_of
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -36,7 +35,7 @@ def show(visit: Visit) -> Reply:
         ],
         "upstream": isolation.percent(found["upstream"]),
         "sure": found["sure"],
-        "here": told(visit),
+        "here": told(here(visit.job), visit.content),
         "plan": _plan(visit, found),
         "enough": found["enough"],
         "going_on": check_card.going_on(found),

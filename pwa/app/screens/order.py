@@ -21,4 +21,4 @@ def show(visit: Visit) -> Reply:
     return page("order.html", context, 422 if error else 200)
 
 
-ROUTES: "list[Route]" = [("GET", "/work/order", show)]
+ROUTES: "list[Route]" = [("GET", "/worksheets/order", show)]

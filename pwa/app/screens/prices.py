@@ -89,7 +89,12 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         for repair in visit.content["repairs"]
     ]
     asked = {name: typed.get(name, "") for name in FIELDS}
-    context: dict[str, Any] = {"typed": asked, "rows": rows, "error": error}
+    context: dict[str, Any] = {
+        "typed": asked,
+        "rows": rows,
+        "error": error,
+        "money": asked["currency"] or "money",
+    }
     return page("prices.html", context, status)
 
 

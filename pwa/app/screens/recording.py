@@ -135,5 +135,5 @@ ROUTES: "list[Route]" = [
     ("POST", "/job/{job}/recording", write),
     ("GET", "/job/{job}/recording/codes", show_taken),
     ("POST", "/job/{job}/recording/codes", take_code),
-    ("GET", "/work/recording", show_alone),
+    ("GET", "/worksheets/recording", show_alone),
 ]

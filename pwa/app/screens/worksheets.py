@@ -46,14 +46,14 @@ def rows(visit: Visit) -> Reply:
 
 
 def _form(visit: Visit, sheet: Worksheet, verdict: "Verdict | None", status: int = 200) -> Reply:
-    context = fields.context(visit.content, sheet, verdict, "/work/" + sheet.measure["key"])
+    context = fields.context(visit.content, sheet, verdict, "/worksheets/" + sheet.measure["key"])
     return page("work.html", context, status)
 
 
 ROUTES: "list[Route]" = [
-    ("GET", "/work", show_list),
-    ("GET", "/work/{measure}", show),
-    ("POST", "/work/{measure}", work_out),
-    ("POST", "/work/{measure}/preview", preview),
-    ("POST", "/work/{measure}/rows", rows),
+    ("GET", "/worksheets", show_list),
+    ("GET", "/worksheets/{measure}", show),
+    ("POST", "/worksheets/{measure}", work_out),
+    ("POST", "/worksheets/{measure}/preview", preview),
+    ("POST", "/worksheets/{measure}/rows", rows),
 ]
