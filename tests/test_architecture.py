@@ -1,8 +1,11 @@
 """The rooms of the house: who may import whom, what never leaves its room, and that the tools agree."""
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -99,3 +102,16 @@ def test_no_script_or_style_is_inline() -> None:
             assert " style=" not in text, path
             assert "<script>" not in text, path
             assert " onclick=" not in text, path
+
+
+def test_what_runs_without_the_tests_needs_no_package_of_the_tests():
+    """`demo/run` and the server work with the packages that come with Layby, and nothing more."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    ours = {re.split(r"[=<>\[]", line)[0].lower() for line in project["dependencies"]}
+    owners = packages_distributions()
+    for path in [path for room in ("pwa", "server", "demo") for path in python_files(room)]:
+        if path.name == "screenshots.py":  # says in its first lines that it needs what the tests need
+            continue
+        for name in {module.split(".")[0] for module, _ in imports(path)} - sys.stdlib_module_names:
+            owner = {item.lower().replace("_", "-") for item in owners.get(name, [])}
+            assert not owner or owner & (ours | {"layby"}), f"{path}: {name} comes with the tests alone"
