@@ -84,7 +84,7 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
             "name": repair["name"],
             "minutes": typed.get("minutes_" + repair["key"], ""),
             "parts": typed.get("parts_" + repair["key"], ""),
-            "estimate": f"Our estimate: {repair['minutes']:g} min, and parts worth {repair['parts']:g} h",
+            "estimate": f"Our estimate: {repair['minutes']:g} min, parts worth {repair['parts']:g} h of work",
         }
         for repair in visit.content["repairs"]
     ]
