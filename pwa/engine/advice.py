@@ -31,6 +31,7 @@ SURE = (
 )
 WEIGHED = 20  # checks that are weighed exactly; the rest are less promising
 TOLD = 8  # checks for which it is worked out what they would change
+USEFUL = 0.01  # chance of curing anything below which a repair is no option
 ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
 
@@ -146,13 +147,14 @@ def options(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "tup
         max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)
         for group in range(len(stakes.groups))
     ]
-    found = [
-        _option(item, model, stakes, whole) for item in model["repairs"] if here["drive"] in item["drives"]
-    ]
-    useful = [option for option in found if option["cures"] >= 0.01]
+    found: list[Option] = []
+    for item in model["repairs"]:
+        cures = _cures(item, stakes, whole) if here["drive"] in item["drives"] else 0.0
+        if cures >= USEFUL:
+            found.append(_option(item, cures, model, stakes, whole))
     return (
         _plan(stakes, chances, whole),
-        sorted(useful, key=lambda option: (-round(option["cures"], EVEN), option["repair"])),
+        sorted(found, key=lambda option: (-round(option["cures"], EVEN), option["repair"])),
     )
 
 
@@ -223,16 +225,23 @@ def _plan(stakes: Stakes, chances: "list[float]", whole: "Pass") -> "Plan":
     }
 
 
-def _option(repair: "dict[str, Any]", model: "Model", stakes: Stakes, whole: "Pass") -> Option:
+def _cures(repair: "dict[str, Any]", stakes: Stakes, whole: "Pass") -> float:
+    """The chance that anything is there which this repair cures."""
     cured: list[str] = []
+    for group in stakes.groups:
+        if repair["key"] in group["repairs"]:
+            cured += list(group["causes"])
+    return max(1 - whole.probability(none(cured)) / whole.total, 0.0)
+
+
+def _option(
+    repair: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass"
+) -> Option:
     left: Weights = {}
     upstream: Weights = {}
     faults = {item["name"]: item for item in model["variables"] if item["kind"] == "cause"}
     for number in range(len(stakes.groups)):
-        group = stakes.groups[number]
-        if repair["key"] in group["repairs"]:
-            cured += list(group["causes"])
-        else:
+        if repair["key"] not in stakes.groups[number]["repairs"]:
             for cause, factors in stakes.weights(number).items():
                 left[cause] = factors
                 if cause not in repair["upstream"]:
@@ -243,7 +252,7 @@ def _option(repair: "dict[str, Any]", model: "Model", stakes: Stakes, whole: "Pa
         "repair": repair["key"],
         "name": repair["name"],
         "cost": stakes.cost[repair["key"]],
-        "cures": max(1 - whole.probability(none(cured)) / total, 0.0),
+        "cures": cures,
         "comes_back": max(1 - whole.probability(left) / total, 0.0),
         "with_upstream": max(1 - whole.probability(upstream) / total, 0.0),
         "assumes": sorted(
