@@ -1,0 +1,58 @@
+"""The same app in WebKit, which every browser on an iPhone is."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from demo import photos
+from tests.browsers import require
+from tests.phone.webkit import WebKit, minibrowser
+from tests.servers import Server
+
+
+@pytest.fixture
+def new_webkit(tmp_path: Path) -> Iterator[Callable[..., WebKit]]:
+    require(minibrowser(), "WebKitGTK's MiniBrowser with Xvfb")
+    started: list[WebKit] = []
+
+    def make(*flags: str) -> WebKit:
+        profile = tmp_path / f"webkit-{len(started)}"
+        profile.mkdir()
+        started.append(WebKit(profile, *flags))
+        return started[-1]
+
+    yield make
+    for browser in started:
+        browser.kill()
+
+
+def test_a_private_window_works_a_job_with_a_photo_without_a_network_and_sends_it_later(
+    new_webkit: Callable[..., WebKit], server: Server
+) -> None:
+    phone = new_webkit("--private")
+    phone.install(server.url)
+    server.stop()
+    path = phone.start_job("Truck 7")
+    phone.open(f"{server.url}{path}/note")
+    phone.fill("textarea", "written in WebKit with no network")
+    phone.press("button", "Save note")
+    phone.see("written in WebKit with no network")
+    phone.open(f"{server.url}{path}/note")
+    jpeg, _ = photos.render(photos.scenes()["electrical/turbine-housing/before"])
+    phone.choose("form.photo input[type=file]", "Фото ✓.jpg", "image/jpeg", jpeg)
+    phone.wait("location.pathname.endsWith('/timeline') || location.pathname.includes('/photo/')")
+    phone.open(f"{server.url}{path}/timeline")
+    phone.see("written in WebKit with no network")
+    assert phone.wait("document.querySelector('img[src^=\"/photo/\"]')?.naturalWidth") == 1200
+
+    server.start()
+    phone.open(f"{server.url}/phone")
+    phone.fill("[name=name]", "An iPhone")
+    phone.fill("[name=code]", server.shop.new_code("phone"))
+    phone.press("button", "Join")
+    phone.see("0 notes and 0 photos not yet sent")
+    kinds = [record["kind"] for record in server.shop.ledger.of_job(path.split("/")[-1])]
+    assert kinds == ["job-opened", "note", "photo"]
+    [photo] = phone.stored("photos")
+    assert server.shop.photos.kept(photo["sha256"])
