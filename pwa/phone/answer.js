@@ -6,6 +6,7 @@ import * as store from "./store.js";
 
 const TRIES = 5;
 const NOT_HERE = 404;
+const NO_ENTRY = { id: undefined, mark: undefined };
 
 /** Requests that write go one after another, so that each sees the chain the one before left. */
 let queue = Promise.resolve();
@@ -16,14 +17,23 @@ let queue = Promise.resolve();
  * @returns {Promise<Response>}
  */
 export async function answer(request, url) {
-  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, undefined, () => true);
+  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, NO_ENTRY, () => true);
   const form = await read(request);
-  const entry = await store.journal({ at: Date.now(), method: "POST", path: url.pathname, form });
+  // A page that got no answer sends its form again under the same mark: it is answered once.
+  const mark = request.headers.get("Layby-Mark") ?? crypto.randomUUID();
+  const entry = await store.journal({ mark, at: Date.now(), method: "POST", path: url.pathname, form });
   try {
-    return await inTurn(() => ask("POST", url, form, entry, (status) => status !== NOT_HERE));
+    const kept = (/** @type {number} */ status) => status !== NOT_HERE;
+    return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
   } catch (error) {
     throw new Kept(error);
   }
+}
+
+/** @param {string} mark */
+async function answeredBefore(mark) {
+  const location = await store.answered(mark);
+  return location === undefined ? undefined : redirect(location);
 }
 
 /** The request failed, but what was typed is in the journal. */
@@ -39,10 +49,10 @@ export class Kept extends Error {
  * @returns {Promise<number>} how many entries still wait
  */
 export async function replay() {
-  for (const { id, method, path, form } of await store.journalled()) {
+  for (const { id, mark, method, path, form } of await store.journalled()) {
     // Nobody sees this answer, so anything but an accepted entry stays.
     const accepted = (/** @type {number} */ status) => status === 200 || status === 303;
-    await inTurn(() => ask(method, new URL(path, self.location.origin), form, id, accepted)).catch(() => {});
+    await inTurn(() => ask(method, new URL(path, self.location.origin), form, { id, mark }, accepted)).catch(() => {});
   }
   return (await store.journalled()).length;
 }
@@ -65,7 +75,7 @@ function inTurn(work) {
  * @param {string} method
  * @param {URL} url
  * @param {{[name: string]: string[]}} form
- * @param {number | undefined} entry the journal's number of this request
+ * @param {{id?: number, mark?: string}} entry the journal's number of this request, and its page's mark for it
  * @param {(status: number) => boolean} done whether an answer of this status ends the entry
  * @returns {Promise<Response>}
  */
@@ -88,7 +98,7 @@ async function ask(method, url, form, entry, done) {
     });
     const texts = await store.textsFor(JSON.parse(notebook.needs(request)));
     const reply = JSON.parse(notebook.answer(request, `[${texts.join(",")}]`));
-    const change = { texts: reply.records, before: device, after: reply.device, entry, ends: done(reply.status) };
+    const change = { texts: reply.records, before: device, after: reply.device, entry, ends: done(reply.status), location: reply.location };
     if (method === "GET" || (await store.commit(change))) return await pageOf(reply);
   }
   throw new Error("Too many requests at once wrote to this phone's notebook.");
@@ -98,10 +108,13 @@ async function ask(method, url, form, entry, done) {
  * @param {{status: number, location: string, type: string, body: string}} reply
  */
 async function pageOf({ status, location, type, body }) {
-  if (location) return Response.redirect(new URL(location, self.location.origin).href, 303);
+  if (location) return redirect(location);
   const headers = { "Content-Type": type, "Cache-Control": "no-store", "Content-Security-Policy": await policy() };
   return new Response(body, { status, headers });
 }
+
+/** @param {string} location */
+const redirect = (location) => Response.redirect(new URL(location, self.location.origin).href, 303);
 
 /** The pages Python makes are held to the same rules as those the server sends. */
 async function policy() {

@@ -9,7 +9,7 @@ const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
  * A record as stored: its text is the truth, the rest is for looking it up. `unsent` is 1 or absent.
  * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1}} Row
  * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: 1}} Photo
- * @typedef {{id?: number, at: number, method: string, path: string, form: {[name: string]: string[]}}} Entry
+ * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}}} Entry
  * @typedef {{id: string, name: string, seq: number, head: string, clock: string}} Device
  */
 
@@ -35,15 +35,19 @@ function database() {
   return opened;
 }
 
+const LOST = ["InvalidStateError", "UnknownError", "AbortError"];
+
 /** Drop a connection that the browser or a newer version wants closed; the next use opens a new one. */
 async function forget() {
   const old = opened;
   opened = undefined;
-  (await old)?.close();
+  (await old?.catch(() => undefined))?.close();
 }
 
 /**
- * Run `work` on the database; when the connection turns out to be dead, once more on a fresh one.
+ * Run `work` on the database; when the connection turns out to be dead, once more on a fresh one. A browser that
+ * has lost its storage says so in several ways, WebKit also with no error at all. `work` may have been done without
+ * our being told, so it must be safe to repeat.
  * @template T
  * @param {(db: import("idb").IDBPDatabase<any>) => Promise<T>} work
  * @returns {Promise<T>}
@@ -52,7 +56,7 @@ async function using(work) {
   try {
     return await work(await database());
   } catch (error) {
-    if (!(error instanceof DOMException) || error.name !== "InvalidStateError") throw error;
+    if (error && !(error instanceof DOMException && LOST.includes(error.name))) throw error;
     await forget();
     return work(await database());
   }
@@ -105,10 +109,10 @@ export function takeIn(texts) {
 /**
  * Keep the records that an answer made and, if it `ends` the journal entry that asked, forget that, together.
  * An entry that is gone was answered already (a retry can meet the request itself): then nothing is written.
- * @param {{texts: string[], before: Device, after: Device, entry: number | undefined, ends: boolean}} made
+ * @param {{texts: string[], before: Device, after: Device, entry: {id?: number, mark?: string}, ends: boolean, location: string}} made
  * @returns {Promise<boolean>} false when another request has written since `before` was read
  */
-export function commit({ texts, before, after, entry, ends }) {
+export function commit({ texts, before, after, entry: { id, mark }, ends, location }) {
   return using(async (db) => {
     const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
@@ -117,13 +121,18 @@ export function commit({ texts, before, after, entry, ends }) {
       await transaction.done.catch(() => {});
       return false;
     }
-    if (entry !== undefined && !(await transaction.objectStore("journal").get(entry))) {
+    if (id !== undefined && !(await transaction.objectStore("journal").get(id))) {
       await transaction.done;
       return true;
     }
     for (const text of texts) transaction.objectStore("records").add(rowOf(text, true));
-    transaction.objectStore("facts").put({ ...after, name: device.name }, "device");
-    if (entry !== undefined && ends) transaction.objectStore("journal").delete(entry);
+    const facts = transaction.objectStore("facts");
+    facts.put({ ...after, name: device.name }, "device");
+    if (id !== undefined && ends) transaction.objectStore("journal").delete(id);
+    if (mark && ends && location) {
+      const before = /** @type {Answered[]} */ ((await facts.get("answered")) ?? []);
+      facts.put([...before, { mark, location }].slice(-REMEMBERED), "answered");
+    }
     await transaction.done;
     return true;
   });
@@ -163,16 +172,36 @@ export function rename(name) {
   });
 }
 
+const REMEMBERED = 50; // marks of forms answered last: a page sends a form again within seconds
+
+/** @typedef {{mark: string, location: string}} Answered */
+
 /**
+ * Where the answer to a form led, if the form with this mark was answered.
+ * @param {string} mark
+ * @returns {Promise<string | undefined>}
+ */
+export async function answered(mark) {
+  const known = /** @type {Answered[]} */ ((await fact("answered")) ?? []);
+  return known.find((other) => other.mark === mark)?.location;
+}
+
+/**
+ * Keep a request until it is answered. One that comes again, or was answered already, is not kept twice.
  * @param {Entry} entry
- * @returns {Promise<number>} its number in the journal
+ * @returns {Promise<number | undefined>} its number in the journal
  */
 export function journal(entry) {
   return using(async (db) => {
-    const transaction = db.transaction("journal", "readwrite", STRICT);
-    const number = await transaction.store.add(entry);
+    const transaction = db.transaction(["journal", "facts"], "readwrite", STRICT);
+    const marks = /** @type {Answered[]} */ ((await transaction.objectStore("facts").get("answered")) ?? []);
+    const waiting = /** @type {Entry[]} */ (await transaction.objectStore("journal").getAll());
+    let number = waiting.find(({ mark }) => mark === entry.mark)?.id;
+    if (number === undefined && !marks.some(({ mark }) => mark === entry.mark)) {
+      number = /** @type {number} */ (await transaction.objectStore("journal").add(entry));
+    }
     await transaction.done;
-    return /** @type {number} */ (number);
+    return number;
   });
 }
 

@@ -31,7 +31,7 @@ worker.addEventListener("activate", (event) => {
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (url.origin !== worker.location.origin || SERVER.test(url.pathname)) return;
-  event.respondWith(respond(event.request, url));
+  event.respondWith(respond(event.request, url).then((answer) => marked(event.request, answer)));
 });
 
 worker.addEventListener("message", (event) => {
@@ -65,6 +65,18 @@ async function respond(request, url) {
     const page = await cached(lost ? "/not-stored.html" : "/failed.html");
     return new Response(page.body, { status: 500, headers: page.headers });
   }
+}
+
+/**
+ * A page's script must be able to tell the worker's answer from the server's (static/sent.js).
+ * @param {Request} request
+ * @param {Response} answer
+ */
+function marked(request, answer) {
+  if (!request.headers.has("HX-Request") || answer.redirected || answer.status === 303) return answer;
+  const headers = new Headers(answer.headers);
+  headers.set("Layby-Host", "phone");
+  return new Response(answer.body, { status: answer.status, headers });
 }
 
 /**

@@ -56,3 +56,29 @@ def test_a_private_window_works_a_job_with_a_photo_without_a_network_and_sends_i
     assert kinds == ["job-opened", "note", "photo"]
     [photo] = phone.stored("photos")
     assert server.shop.photos.kept(photo["sha256"])
+
+
+def test_a_storage_lost_under_a_live_page_comes_back_and_what_was_typed_and_shot_is_kept_once(
+    new_webkit: Callable[..., WebKit], server: Server
+) -> None:
+    phone = new_webkit()
+    phone.install(server.url)
+    server.stop()
+    path = phone.start_job("Truck 8")
+    for times, words in enumerate(("typed before the loss", "and again"), 1):
+        phone.open(f"{server.url}{path}/note")
+        phone.fill("textarea", words)
+        phone.kill_network_process()
+        phone.press("button", "Save note")
+        phone.see("Timeline")
+        phone.see(words)
+        assert [row["kind"] for row in phone.stored("records")].count("note") == times
+    phone.open(f"{server.url}{path}/note")
+    jpeg, _ = photos.render(photos.scenes()["electrical/turbine-housing/before"])
+    phone.fill("[name=caption]", "shot before the loss")
+    phone.kill_network_process()
+    phone.choose("form.photo input[type=file]", "x.jpg", "image/jpeg", jpeg)
+    phone.see("shot before the loss")
+    phone.open(f"{server.url}{path}/timeline")
+    assert phone.wait("document.querySelector('img[src^=\"/photo/\"]')?.naturalWidth") == 1200
+    assert (len(phone.stored("photos")), phone.stored("journal")) == (1, [])
