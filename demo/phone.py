@@ -17,8 +17,9 @@ from typing import Any, NamedTuple
 from urllib.error import HTTPError
 from urllib.parse import parse_qs
 
+from pwa.app import records
 from pwa.app.notebook import Notebook
-from pwa.app.protocol import Answer, Device, Needs, Record, Request
+from pwa.app.protocol import Answer, Device, Needs, Request, Row
 
 Form = dict[str, list[str]]
 
@@ -130,11 +131,9 @@ class Phone:
             self._unsent.append(id)
         return self.get(answer["location"]) if answer["location"] else answer["body"]
 
-    def _known(self, needs: Needs) -> list[Record]:
-        records: list[Record] = [json.loads(text) for text in self.records.values()]
-        return [
-            record for record in records if record["job"] == needs["job"] or record["kind"] in needs["kinds"]
-        ]
+    def _known(self, needs: Needs) -> list[Row]:
+        rows = [records.row(text) for text in self.records.values()]
+        return [row for row in rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
 
     def _status(self) -> dict[str, Any]:
         return {

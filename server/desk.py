@@ -27,7 +27,7 @@ class Book(Protocol):
 
     def needs(self, request: protocol.Request) -> protocol.Needs: ...
 
-    def answer(self, request: protocol.Request, records: list[protocol.Record]) -> protocol.Answer: ...
+    def answer(self, request: protocol.Request, rows: list[protocol.Row]) -> protocol.Answer: ...
 
 
 class Pages(Protocol):
@@ -58,14 +58,10 @@ class Desk:
                 "device": self._shop.ledger.device(*self._shop.access.desk()),
                 "status": STATUS,
             }
-            answer = self._book.answer(asked, self._records(self._book.needs(asked)))
+            answer = self._book.answer(asked, self._shop.ledger.rows(self._book.needs(asked)))
             if method == "POST":  # only reading is what a viewer may
                 self._store(asked["device"]["id"], answer["records"])
         return answer
-
-    def _records(self, needs: protocol.Needs) -> list[protocol.Record]:
-        ledger = self._shop.ledger
-        return ledger.of_job(needs["job"]) + ledger.of_kinds(needs["kinds"])
 
     def _store(self, device: str, texts: list[str]) -> None:
         _, refused = self._shop.ledger.take(device, texts, shop.now())

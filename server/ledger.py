@@ -6,7 +6,7 @@ from typing import Any, TypedDict
 
 from sqlite_utils import Database
 
-from pwa.app.protocol import Device, Record
+from pwa.app.protocol import Device, Needs, Record, Row
 from pwa.app.records import digest
 from server import entries
 from server.database import Store
@@ -186,6 +186,16 @@ class Ledger:
         while rows:
             yield from (row["text"] for row in rows)
             rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
+
+    def rows(self, needs: Needs) -> list[Row]:
+        """Rows of one job and of some kinds of every job, as they are stored."""
+        marks = ", ".join("?" * len(needs["kinds"]))
+        sql = (
+            "select id, job, kind, device, seq, text from records"
+            f" where job = ? or kind in ({marks}) order by cursor"
+        )
+        rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
+        return rows
 
     def of_job(self, job: str) -> list[Record]:
         return self._read("job = ?", [job])

@@ -10,6 +10,7 @@ from typing import Any
 
 from bs4 import BeautifulSoup
 
+from pwa.app import records
 from pwa.app.notebook import Notebook
 from pwa.build import templates
 from tests.twin import MicroPython, equal
@@ -51,9 +52,14 @@ class Desk:
         self.host, self.base = host, "" if host == "phone" else "/desk"
         self.device = {"id": f"device-{name}", "name": name, "seq": 0, "head": "", "clock": ""}
         self.texts: list[str] = []
+        self.damage: dict[int, dict[str, Any]] = {}  # what stands in a row instead, by its place in `texts`
         self.now = 1_764_065_263_000
         self.status = 0
         self.location = ""
+
+    @property
+    def rows(self) -> list[Any]:
+        return [{**records.row(text), **self.damage.get(n, {})} for n, text in enumerate(self.texts)]
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -102,12 +108,8 @@ class Desk:
             "status": {"unsent_notes": 0, "unsent_photos": 0},
         }
         needs = self.notebook.needs(request)
-        given = [
-            record
-            for record in self.records
-            if record["job"] == needs["job"] or record["kind"] in needs["kinds"]
-        ]
-        answer = self.notebook.answer(request, given)  # type: ignore[arg-type]
+        given = [row for row in self.rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
+        answer = self.notebook.answer(request, given)
         self._compare(answer, PHONE.answer(self.content, json.dumps(request), json.dumps(given)))
         self.texts += answer["records"]
         self.device, self.status = dict(answer["device"]), answer["status"]

@@ -25,7 +25,8 @@ class PlainBook:
     def needs(self, request: Any) -> Any:
         return {"job": "", "kinds": ["note"]}
 
-    def answer(self, request: Any, known: list[Any]) -> Any:
+    def answer(self, request: Any, rows: list[Any]) -> Any:
+        known = [json.loads(row["text"]) for row in rows]
         texts, location, device = [], "", request["device"]
         if request["method"] == "POST":
             data = {name: values[0] for name, values in request["form"].items()}

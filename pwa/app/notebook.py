@@ -5,8 +5,8 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
+from pwa.app import damage, intact, prices
 from pwa.app import job as jobs
-from pwa.app import prices
 from pwa.app import records as chain
 from pwa.app.screens import SCREENS
 from pwa.app.visit import Reply, Visit, page
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
-    from pwa.app.protocol import Answer, Content, Needs, Record, Request
+    from pwa.app.protocol import Answer, Content, Needs, Request, Row
     from pwa.app.visit import Route, Screen
 
     Render = Callable[[str, dict[str, Any]], str]
@@ -38,15 +38,20 @@ class Notebook:
         job = params.get("job", "")
         return {"job": job, "kinds": SHOP_KINDS if job else LIST_KINDS + SHOP_KINDS}
 
-    def answer(self, request: "Request", records: "list[Record]") -> "Answer":
-        """The page for this request and the records it adds."""
-        known = chain.in_order(records)
+    def answer(self, request: "Request", rows: "list[Row]") -> "Answer":
+        """The page for this request and the records it adds; a job with damaged rows is only read."""
+        whole, damaged = intact.sort_out(rows, request["device"])
+        known = chain.in_order(whole)
         screen, params = _find(request)
         job_id = params.get("job", "")
         of_job = [record for record in known if not job_id or record["job"] == job_id]
         job = jobs.fold(job_id, of_job)
         visit = Visit(request, self._content, params, of_job, job, prices.sheet(known))
-        reply = screen(visit) if job["opened"] or not job["id"] else _job_not_here(visit)
+        lost = damage.by_job(damaged, job_id)
+        reply = screen(visit) if job["opened"] or not job["id"] else damage.unopened(visit, lost)
+        if job_id and lost and reply["drafts"]:
+            reply = damage.refuse(visit)
+        reply["context"]["damaged"] = lost
         return self._finish(visit, reply, known[-1]["clock"] if known else "")
 
     def _finish(self, visit: Visit, reply: Reply, newest: str) -> "Answer":
@@ -103,8 +108,3 @@ def match(pattern: str, path: str) -> "dict[str, str] | None":
 
 def _no_such_page(visit: Visit) -> Reply:
     return page("missing.html", {"what": "This page does not exist."}, status=404)
-
-
-def _job_not_here(visit: Visit) -> Reply:
-    what = "This job is not on this device yet. Send and fetch once there is signal, then look again."
-    return page("missing.html", {"what": what}, status=404)

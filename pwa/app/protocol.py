@@ -1,7 +1,7 @@
 """What crosses the border between the notebook and its host (the phone's worker or the shop's server).
 
-Only JSON text crosses, in both directions. The host asks `Notebook.needs` which records to fetch, passes
-them to `Notebook.answer`, stores what comes back in one transaction, and only then lets the page go out.
+Only JSON text crosses, in both directions. The host asks `Notebook.needs` which rows to fetch, passes them
+to `Notebook.answer`, stores what comes back in one transaction, and only then lets the page go out.
 """
 
 from typing import TYPE_CHECKING, TypedDict
@@ -44,6 +44,17 @@ class Needs(TypedDict):
 
     job: str  # a job's id, or ""
     kinds: "list[str]"
+
+
+class Row(TypedDict):
+    """A record as a host stores it: its text, and what the host looks it up by. Either may be damaged."""
+
+    id: str
+    job: str
+    kind: str
+    device: str
+    seq: int
+    text: str
 
 
 class Record(TypedDict):

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Device, Record
+    from pwa.app.protocol import Device, Record, Row
 
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
 
@@ -96,6 +96,19 @@ def seal(
         head = digest(text)
         texts.append(text)
     return texts, {"id": device["id"], "name": device["name"], "seq": seq, "head": head, "clock": clock}
+
+
+def row(text: str) -> "Row":
+    """A new record as a host stores it."""
+    record = json.loads(text)
+    return {
+        "id": record["id"],
+        "job": record["job"],
+        "kind": record["kind"],
+        "device": record["device"],
+        "seq": record["seq"],
+        "text": text,
+    }
 
 
 def in_order(records: "list[Record]") -> "list[Record]":

@@ -5,7 +5,7 @@ import { python } from "./python.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
-const NOT_HERE = 404;
+const WAITS = [404, 409]; // the job is not here, or is damaged: what was typed for it waits
 const NO_ENTRY = { id: undefined, mark: undefined };
 
 /** Requests that write go one after another, so that each sees the chain the one before left. */
@@ -23,7 +23,7 @@ export async function answer(request, url) {
   const mark = request.headers.get("Layby-Mark") ?? crypto.randomUUID();
   const entry = await store.journal({ mark, at: Date.now(), method: "POST", path: url.pathname, form });
   try {
-    const kept = (/** @type {number} */ status) => status !== NOT_HERE;
+    const kept = (/** @type {number} */ status) => !WAITS.includes(status);
     return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
   } catch (error) {
     throw new Kept(error);
@@ -96,8 +96,8 @@ async function ask(method, url, form, entry, done) {
       device,
       status,
     });
-    const texts = await store.textsFor(JSON.parse(notebook.needs(request)));
-    const reply = JSON.parse(notebook.answer(request, `[${texts.join(",")}]`));
+    const rows = await store.rowsFor(JSON.parse(notebook.needs(request)));
+    const reply = JSON.parse(notebook.answer(request, JSON.stringify(rows)));
     const change = { texts: reply.records, before: device, after: reply.device, entry, ends: done(reply.status), location: reply.location };
     if (method === "GET" || (await store.commit(change))) return await pageOf(reply);
   }

@@ -29,7 +29,7 @@ class Unfit extends Error {}
  * @returns {Promise<Response>}
  */
 export async function exported(job) {
-  const texts = job === ALL ? await store.allTexts() : await store.textsFor({ job, kinds: [] });
+  const rows = job === ALL ? await store.allRows() : await store.rowsFor({ job, kinds: [] });
   /** @type {Uint8Array[]} */
   const parts = [];
   const done = new Promise((resolve, reject) => {
@@ -38,7 +38,7 @@ export async function exported(job) {
       parts.push(part);
       if (last) resolve(undefined);
     });
-    write(zip, texts, job).then(() => zip.end(), reject);
+    write(zip, rows.map(({ text }) => String(text)), job).then(() => zip.end(), reject);
   });
   await done;
   const name = job === ALL ? "layby-all.zip" : "layby-job.zip";
@@ -52,8 +52,7 @@ export async function exported(job) {
  * @param {string} job
  */
 async function write(zip, texts, job) {
-  const records = texts.map((text) => JSON.parse(text));
-  const named = [...new Set(records.map(photoOf).filter(Boolean))];
+  const named = [...new Set(texts.map((text) => photoOf(recordOf(text))).filter(Boolean))];
   /** @type {string[]} */
   const missing = [];
   const lines = new ZipDeflate(RECORDS);
@@ -83,12 +82,21 @@ async function write(zip, texts, job) {
   head.push(strToU8(JSON.stringify(about)), true);
 }
 
-/** A record's text stands as it is; only one that has a line break of its own is written as a JSON string. */
-const line = (/** @type {string} */ text) => (/[\r\n]/.test(text) ? JSON.stringify(text) : text);
+/** A record's text stands as it is; one that has a line break of its own, or is damaged, is written as a JSON string. */
+const line = (/** @type {string} */ text) => (/[\r\n]/.test(text) || !recordOf(text) ? JSON.stringify(text) : text);
+
+/** @param {string} text */
+function recordOf(text) {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}
 
 /** @param {any} record */
 function photoOf(record) {
-  const hash = record.kind === "photo" ? record.data.sha256 : "";
+  const hash = record?.kind === "photo" ? record.data?.sha256 : "";
   return typeof hash === "string" && /^[0-9a-f]{64}$/.test(hash) ? hash : "";
 }
 
@@ -119,12 +127,26 @@ function reply(said, status) {
 async function take(bytes) {
   const texts = textsOf(bytes);
   const { good, refused } = await judged(texts);
+  await mend(good);
   const kept = await store.takeIn(good.map(({ text }) => text));
   refused.push(...kept.refused);
   const wanted = new Set(good.map(({ record }) => photoOf(record)).filter(Boolean));
   const photos = await takePhotos(bytes, wanted, good, refused);
   const jobs = new Set(good.map(({ record }) => record.job)).size;
   return { jobs, taken: kept.taken, had: kept.had, photos, refused: refused.length, named: refused.slice(0, NAMED) };
+}
+
+/**
+ * Damaged records of the jobs in a file take the file's copy, where that makes them whole.
+ * @param {{text: string, record: any}[]} good
+ */
+async function mend(good) {
+  const [notebook, device] = [await python(), JSON.stringify(await store.device())];
+  for (const job of new Set(good.map(({ record }) => record.job))) {
+    const rows = await store.rowsFor({ job, kinds: [] });
+    const texts = good.filter(({ record }) => record.job === job).map(({ text }) => text);
+    await store.mend(JSON.parse(notebook.mended(JSON.stringify(rows), JSON.stringify(texts), device)));
+  }
 }
 
 /**

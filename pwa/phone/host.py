@@ -4,7 +4,7 @@ import json
 
 from jinja2.runtime import environment
 
-from pwa.app import carried
+from pwa.app import carried, intact
 from pwa.app.notebook import Notebook
 
 _notebook = []  # the one notebook, once started
@@ -18,8 +18,12 @@ def needs(request):
     return json.dumps(_notebook[0].needs(json.loads(request)))
 
 
-def answer(request, records):
-    return json.dumps(_notebook[0].answer(json.loads(request), json.loads(records)))
+def answer(request, rows):
+    return json.dumps(_notebook[0].answer(json.loads(request), json.loads(rows)))
+
+
+def mended(rows, texts, device):
+    return json.dumps(intact.mended(json.loads(rows), json.loads(texts), json.loads(device)))
 
 
 def judge(texts, device, last):

@@ -9,7 +9,8 @@ const HEAP = 8 * 1024 * 1024;
  * The notebook as Python offers it (pwa/phone/host.py): text in, text out.
  * @typedef {{
  *   needs: (request: string) => string,
- *   answer: (request: string, records: string) => string,
+ *   answer: (request: string, rows: string) => string,
+ *   mended: (rows: string, texts: string, device: string) => string,
  *   judge: (texts: string, device: string, last: string) => string,
  * }} Notebook
  */

@@ -63,22 +63,38 @@ async function using(work) {
 }
 
 /**
- * The texts of a job's records, or of every job's records of some kinds.
+ * A job's records and every job's records of some kinds, as they are stored: a text may be damaged.
  * @param {{job: string, kinds: string[]}} needs
- * @returns {Promise<string[]>}
+ * @returns {Promise<Row[]>}
  */
-export function textsFor(needs) {
+export function rowsFor(needs) {
   return using(async (db) => {
     const of = (/** @type {"job" | "kind"} */ index, /** @type {string} */ key) =>
       db.getAllFromIndex("records", index, key);
     const found = await Promise.all([of("job", needs.job), ...needs.kinds.map((kind) => of("kind", kind))]);
-    return found.flat().map((/** @type {Row} */ row) => row.text);
+    return found.flat();
   });
 }
 
-/** @returns {Promise<string[]>} the texts of everything that is here */
-export function allTexts() {
-  return using(async (db) => (await db.getAll("records")).map((/** @type {Row} */ row) => row.text));
+/** @returns {Promise<Row[]>} everything that is here */
+export function allRows() {
+  return using((db) => db.getAll("records"));
+}
+
+/**
+ * Put true texts in the place of damaged ones; what was to be sent still is.
+ * @param {string[]} texts
+ */
+export function mend(texts) {
+  return using(async (db) => {
+    const transaction = db.transaction("records", "readwrite", STRICT);
+    for (const text of texts) {
+      const row = rowOf(text, false);
+      const { unsent } = (await transaction.store.get(row.id)) ?? {};
+      await transaction.store.put(unsent ? { ...row, unsent } : row);
+    }
+    await transaction.done;
+  });
 }
 
 const AT_ONCE = 500; // records of a file in one transaction

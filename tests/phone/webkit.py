@@ -1,6 +1,6 @@
 """WebKitGTK's MiniBrowser stands for an iPhone: the same engine and storage, driven by its own inspector.
 
-WebDriver would only give a private window. Here the profile outlives the browser, and a private window is a flag.
+WebDriver would only give a private window. Here the profile outlives the browser; a private window is a flag.
 """
 
 import base64
@@ -167,10 +167,8 @@ class WebKit:
 
     def kill_network_process(self) -> None:
         """What iOS does to it when memory is short: all IndexedDB connections are lost under live pages."""
-        found = subprocess.run(
-            ["pgrep", "-g", str(self._browser.pid), "WebKitNetworkPr"], capture_output=True, text=True, check=True
-        )
-        os.kill(int(found.stdout), signal.SIGKILL)
+        search = ["pgrep", "-g", str(self._browser.pid), "WebKitNetworkPr"]
+        os.kill(int(subprocess.check_output(search, text=True)), signal.SIGKILL)
 
     def kill(self) -> None:
         self._bridge.kill()
