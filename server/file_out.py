@@ -21,7 +21,7 @@ def write(here: shop.Shop, out: IO[bytes], job: str) -> int:
         with file.open(_member(RECORDS, zipfile.ZIP_DEFLATED), "w") as lines:
             for text in here.ledger.texts(job):
                 lines.write(line(text).encode())
-                photo = entries.read(text).photo
+                photo = _photo(text)
                 named |= {photo: None} if photo else {}
                 count += 1
         missing = [sha256 for sha256 in named if not _add_photo(here, file, sha256)]
@@ -39,8 +39,16 @@ def write(here: shop.Shop, out: IO[bytes], job: str) -> int:
     return out.tell()
 
 
+def _photo(text: str) -> str:
+    """A damaged record goes into the file as it is, and names no photo."""
+    try:
+        return entries.read(text).photo
+    except ValueError:
+        return ""
+
+
 def line(text: str) -> str:
-    """A record's text stands as it is; only one with a line break of its own is written as a JSON string."""
+    """A record's text stands as it is; one with a line break of its own is written as a JSON string."""
     return (json.dumps(text) if "\n" in text or "\r" in text else text) + "\n"
 
 

@@ -33,6 +33,7 @@ def pages(content: Content, render: Render) -> dict[str, str]:
     common = {
         "base": "",
         "job": None,
+        "damaged": [],
         "status": {},
         "host": "handbook",
         "content": data,
