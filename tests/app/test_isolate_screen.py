@@ -76,7 +76,7 @@ def test_what_cannot_be_done_here_is_offered_elsewhere(phone):
     assert phone.of_kind("skipped")[-1]["place"] == "roadside"
     assert offered(phone.get(f"{roadside}/isolate")) != first
     opened = next(record for record in phone.records if record["kind"] == "job-opened")
-    moved = {**opened, "id": opened["id"] + "-b", "replaces": [opened["id"]]}
+    moved = {**opened, "id": opened["id"] + "-b", "device": "another", "replaces": [opened["id"]]}
     moved["data"] = {**opened["data"], "place": "bay"}
     phone.texts.append(json.dumps(moved))
     assert offered(phone.get(f"{roadside}/isolate")) == first
