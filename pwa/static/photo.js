@@ -33,16 +33,36 @@ async function take(input) {
   const form = /** @type {HTMLFormElement} */ (input.form);
   const original = /** @type {FileList} */ (input.files)[0];
   say(form, "Looking at the photo…");
-  let picture;
-  try {
-    picture = await createImageBitmap(original);
-  } catch {
-    // No browser engine decodes every camera's format. The original is kept as it is and can be opened elsewhere.
-    send(form, new File([original], "photo", { type: original.type || "application/octet-stream" }));
+  const bytes = await original.arrayBuffer().catch(() => undefined);
+  if (!bytes?.byteLength) {
+    input.value = "";
+    say(form, bytes ? "This file is empty: there is no photo in it. Take it again." : "The phone gave the photo away before it could be kept. Take it again.");
     return;
   }
-  await keep(form, picture);
-  picture.close();
+  let picture;
+  try {
+    if (isCut(new Uint8Array(bytes))) throw new Error("WebKit draws what there is of a picture, and grey below.");
+    picture = await createImageBitmap(original);
+    await keep(form, picture);
+  } catch {
+    // Damaged, too large for this phone, or of a camera's own format: the original can be opened elsewhere.
+    for (const name of ["width", "height", "pixels"]) set(form, name, "");
+    send(form, new File([bytes], "photo", { type: original.type || "application/octet-stream" }));
+  } finally {
+    picture?.close();
+  }
+}
+
+/**
+ * Whether a JPEG ends before its end (ISO/IEC 10918-1, annex B: segments, then a scan up to the marker FF D9).
+ * @param {Uint8Array} bytes
+ */
+function isCut(bytes) {
+  if (bytes[0] !== 0xff || bytes[1] !== 0xd8) return false;
+  let at = 2;
+  while (bytes[at] === 0xff && bytes[at + 1] !== 0xda) at += 2 + bytes[at + 2] * 256 + bytes[at + 3];
+  for (; at < bytes.length - 1; at += 1) if (bytes[at] === 0xff && bytes[at + 1] === 0xd9) return false;
+  return true;
 }
 
 /**

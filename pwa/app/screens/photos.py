@@ -17,6 +17,8 @@ MOMENTS = ("", "before", "after")
 # By the type that the phone gives a file; anything else is named as it is.
 FORMATS = {"image/heic": "HEIC", "image/heif": "HEIF", "image/avif": "AVIF", "image/tiff": "TIFF"}
 
+USUAL = ("image/jpeg", "image/png", "image/webp")  # every browser shows these, if they are whole
+
 
 def add(visit: Visit) -> Reply:
     """Keep the photo whatever it looks like: it is evidence. A poor one is offered to be taken again."""
@@ -65,6 +67,7 @@ def show(visit: Visit) -> Reply:
         "problems": checked.get("problems") or [],
         "shown": bool(data.get("width")),
         "format": FORMATS.get(data.get("type", ""), data.get("type") or "unknown"),
+        "broken": data.get("type", "") in USUAL,
         "mebibytes": f"{data.get('size', 0) / 1048576:.1f}",
         "go_on": visit.at("joint", joint["key"]) if joint else visit.at("timeline"),
         "marks": visit.at("marks", data["sha256"]) if joint and joint["marks"] == "angle" else "",

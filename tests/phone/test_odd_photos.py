@@ -1,0 +1,61 @@
+"""Files that are no good photos: kept byte for byte and named, or, if there is nothing in them, refused."""
+
+import hashlib
+import io
+
+import pytest
+from PIL import Image
+
+from demo import photos
+from tests.phone.browser import Browser
+from tests.servers import Server
+
+JPEG, _ = photos.render(photos.scenes()["electrical/turbine-housing/before"])
+
+
+def huge() -> bytes:
+    """900 million pixels in a tenth of a megabyte."""
+    file = io.BytesIO()
+    Image.new("1", (30_000, 30_000)).save(file, "PNG")
+    return file.getvalue()
+
+
+@pytest.fixture
+def note_page(browser: Browser, server: Server) -> Browser:
+    browser.install(server.url)
+    server.stop()
+    browser.page.goto(f"{server.url}{browser.start_job()}/note")
+    return browser
+
+
+def choose(phone: Browser, name: str, kind: str, content: bytes) -> None:
+    phone.page.fill("[name=caption]", "typed before")
+    phone.page.set_input_files(
+        "form.photo input[type=file]", {"name": name, "mimeType": kind, "buffer": content}
+    )
+
+
+def test_what_is_damaged_or_no_picture_is_kept_as_it_came_and_called_that(note_page: Browser) -> None:
+    phone, form = note_page, note_page.page.url
+    files = {
+        "cut.jpg": ("image/jpeg", JPEG[: len(JPEG) // 2]),
+        "text.jpg": ("image/jpeg", b"dear diary"),
+        "huge.png": ("image/png", huge()),
+    }
+    for number, (name, (kind, content)) in enumerate(files.items(), 1):
+        phone.page.goto(form)
+        choose(phone, name, kind, content)
+        phone.page.wait_for_selector("text=This file is damaged, is no picture, or is too large")
+        kept = {row["sha256"]: (row["length"], row["type"]) for row in phone.stored("photos")}
+        assert kept[hashlib.sha256(content).hexdigest()] == (len(content), kind)
+        assert len(kept) == number
+        assert phone.page.input_value("[name=caption]") == "typed before"
+
+
+def test_an_empty_file_is_refused_and_the_form_stays_as_it_was(note_page: Browser) -> None:
+    choose(note_page, "IMG_1.jpg", "image/jpeg", b"")
+    note_page.page.wait_for_selector("text=This file is empty")
+    assert note_page.page.input_value("[name=caption]") == "typed before"
+    assert (note_page.stored("photos"), note_page.stored("journal")) == ([], [])
+    choose(note_page, "IMG_2.jpg", "image/jpeg", JPEG)
+    note_page.page.wait_for_selector("ol.timeline:has-text('typed before')")
