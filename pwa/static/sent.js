@@ -84,6 +84,8 @@ async function sendAgain() {
   const text = sessionStorage.getItem(UNANSWERED);
   if (!text) return;
   const kept = /** @type {Unanswered} */ (JSON.parse(text));
+  // htmx takes the forms over when the page is there; before that they would be sent without their mark.
+  if (document.readyState !== "complete") await new Promise((done) => addEventListener("load", done, { once: true }));
   const form = [...document.forms].find((other) => new URL(other.action).pathname === new URL(kept.action, location.href).pathname);
   if (location.pathname + location.search !== kept.page || !form) return;
   for (const name of new Set(kept.fields.map(([name]) => name))) {
