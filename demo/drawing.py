@@ -13,6 +13,7 @@ from PIL import Image, ImageChops, ImageDraw, ImageFilter
 from demo.camera import Camera, Point
 
 SIZE = (1200, 900)
+BOLT_CIRCLE = 1.22
 FINE = 2  # drawn this much larger, then shrunk, so that edges are smooth
 Colour = tuple[int, int, int]
 
@@ -46,7 +47,7 @@ class Drawing:
         self._bore(metal)
         if self.bolts:
             for number in range(self.bolts):
-                self._bolt(1.22, self.moving + 2 * math.pi * (number + 0.5) / self.bolts)
+                self._bolt(BOLT_CIRCLE, self.moving + 2 * math.pi * (number + 0.5) / self.bolts)
         else:
             self._band()
         self._paint(self.fixed, 0.80, 0.993)

@@ -9,7 +9,7 @@ import random
 from dataclasses import dataclass, replace
 
 from demo.camera import Camera
-from demo.drawing import FINE, SIZE, Drawing
+from demo.drawing import BOLT_CIRCLE, FINE, SIZE, Drawing
 
 RIM = 285.0  # px of the rim's radius in the photo
 RIM_TAPS = 12
@@ -78,6 +78,13 @@ def truth(scene: Scene) -> Truth:
         centre=list(camera.see(0.0, 0.0)),
         angle=scene.moving_deg - scene.fixed_deg,
     )
+
+
+def bolts(scene: Scene) -> list[list[float]]:
+    """The middle of each bolt where it sits on the face, in px, clockwise; `demo/drawing.py` draws them there."""
+    camera, step = _camera(scene, 1), 2 * math.pi / scene.bolts
+    first = math.radians(scene.moving_deg) + step / 2
+    return [list(camera.see(BOLT_CIRCLE, first + step * number)) for number in range(scene.bolts)]
 
 
 def render(scene: Scene) -> tuple[bytes, Truth]:

@@ -1,112 +1,118 @@
-"""How far each joint has turned between its marks before opening and after closing, and what shows it."""
+"""What the marks of a joint say: how far it turned, how far a lever went, where a drain points."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app import counted, taps
 from pwa.app import job as jobs
-from pwa.app import taps, when
-from pwa.engine import clocking
+from pwa.app.counted import AFTER, BEFORE
+from pwa.engine import clocking, drain, lever
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.job import Job
     from pwa.app.protocol import Content, Record
-    from pwa.app.visit import Visit
-    from pwa.engine.clocking import Rotation
 
-BEFORE, AFTER = "before", "after"
-MOMENTS = (BEFORE, AFTER)
-MARKS_OF_VERDICT = {"within": "good", "out": "bad", "cannot tell": "unsure"}
+    Joint = dict[str, Any]
+
+MARKS_OF_VERDICT = {"within": "good", "out": "bad", "cannot tell": "unsure", "": "plain"}
 
 
-def marks(job: "Job", joint: str, moment: str) -> "Record | None":
-    return jobs.latest(job["settled"], "marks", joint=joint, moment=moment)
+class Result(TypedDict):
+    """`verdict` is "within", "out", "cannot tell", or "" while the shop has set nothing to judge by."""
+
+    sentence: str
+    verdict: str
+    mark: str  # the picture beside the words
 
 
 def tolerance(job: "Job", joint: str) -> "Record | None":
     return jobs.latest(job["settled"], "tolerance", joint=joint)
 
 
-def photo(job: "Job", joint: str, moment: str) -> "Record | None":
-    """The photo that counts: the one that is marked, else the last one."""
-    marked = marks(job, joint, moment)
-    found = jobs.latest(job["heads"], "photo", sha256=marked["data"]["photo"]) if marked else None
-    return found or jobs.latest(job["heads"], "photo", joint=joint, moment=moment)
+def limits(job: "Job", joint: str) -> "Record | None":
+    """Least and most travel of a lever, and its length."""
+    return jobs.latest(job["settled"], "travel-limits", joint=joint)
 
 
-def rotation(job: "Job", joint: "dict[str, Any]") -> "Rotation | None":
-    """The rotation of a joint, once both readings and a tolerance are there."""
-    before, after = marks(job, joint["key"], BEFORE), marks(job, joint["key"], AFTER)
-    allowed = tolerance(job, joint["key"])
-    if not (before and after and allowed):
-        return None
-    return clocking.rotation(
-        before["data"]["reading"],
-        after["data"]["reading"],
-        allowed["data"]["degrees"],
-        joint["fixing"],
-        allowed["data"].get("bolts") or 0,
-        bool(after["data"].get("same_view")),
-        allowed["data"].get("diameter") or 0.0,
-    )
+def result(job: "Job", joint: "Joint") -> "Result | None":
+    """What both sides of a joint say, as soon as there is enough of it."""
+    measure = {"angle": _turn, "travel": _travel, "drain": _drain}.get(joint["marks"])
+    return measure(job, joint) if measure else None
 
 
 def missing(job: "Job", content: "Content") -> "list[str]":
-    """Joints that were marked and are not shown to be back in place."""
+    """Joints that were marked and are not shown to be right."""
     found = []
     for joint in content["joints"]:
-        if marks(job, joint["key"], BEFORE):
-            turned = rotation(job, joint)
-            if turned is None:
-                found.append(f"Clocking: {joint['name']} was marked before and is not compared yet.")
-            elif turned["verdict"] != "within":
-                found.append(f"Clocking: {joint['name']}. {turned['sentence']}")
+        name, first = joint["name"], counted.moments(joint)[0]
+        if not counted.marks(job, joint["key"], first):
+            continue
+        said = result(job, joint)
+        if said is None and joint["marks"] == "angle":
+            found.append(f"Clocking: {name} was marked before and is not compared yet.")
+        elif said is None:
+            found.append(f"Marks: {name} is marked on one side only.")
+        elif said["verdict"] not in ("", "within"):
+            title = "Clocking" if joint["marks"] == "angle" else "Marks"
+            found.append(f"{title}: {name}. {said['sentence']}")
     return found
 
 
-def side(visit: "Visit", joint: "dict[str, Any]", moment: str) -> "dict[str, Any]":
-    """One side of a joint to show: its photo with what is tapped on it, every reading, what was written."""
-    job, key = visit.job, joint["key"]
-    marked, shot = marks(job, key, moment), photo(job, key, moment)
-    written = jobs.latest(job["settled"], "written", joint=key, moment=moment)
-    checked = (shot["data"].get("checked") if shot else None) or {}
-    return {
-        "moment": moment,
-        "photo": shot["data"] if shot else None,
-        "shown": bool(shot and shot["data"].get("width")),
-        "problems": checked.get("problems") or [],
-        "drawing": taps.drawing(shot["data"], taps.of_record(marked, shot)) if shot else None,
-        "reading": taps.words(marked["data"]["reading"]) if marked else "",
-        "advice": marked["data"]["reading"].get("advice", "") if marked else "",
-        "earlier": _earlier(visit, key, moment, marked),
-        "written": written["data"]["text"] if written else "",
-    }
-
-
-def summary(visit: "Visit", joint: "dict[str, Any]") -> "dict[str, Any] | None":
-    """A joint as the report shows it; None when nobody has photographed or written anything of it."""
-    sides = [side(visit, joint, moment) for moment in MOMENTS]
-    allowed, turned = tolerance(visit.job, joint["key"]), rotation(visit.job, joint)
-    if not allowed and not any(item["photo"] or item["written"] for item in sides):
+def _turn(job: "Job", joint: "Joint") -> "Result | None":
+    """The rotation of a joint, once both readings and a tolerance are there."""
+    before, after = (counted.together(job, joint["key"], moment) for moment in (BEFORE, AFTER))
+    allowed = tolerance(job, joint["key"])
+    if not (before and after and allowed):
         return None
-    return {
-        "key": joint["key"],
-        "name": joint["name"],
-        "write": joint["write"],
-        "sides": sides,
-        "tolerance": allowed["data"] if allowed else None,
-        "turned": turned,
-        "mark": MARKS_OF_VERDICT[turned["verdict"]] if turned else "",
-    }
+    same, note = _same_view(job, joint)
+    data = allowed["data"]
+    found = clocking.rotation(
+        before,
+        after,
+        data["degrees"],
+        joint["fixing"],
+        data.get("bolts") or 0,
+        same,
+        data.get("diameter") or 0.0,
+    )
+    return _result(found["sentence"] + note, found["verdict"])
 
 
-def _earlier(visit: "Visit", joint: str, moment: str, counts: "Record | None") -> "list[str]":
-    """Every other reading of this side, by whom and when: re-marking replaces a reading and deletes none."""
-    lines = []
-    for record in jobs.of_kind(visit.records, "marks", joint=joint, moment=moment):
-        if jobs.counts(record) and (counts is None or record["id"] != counts["id"]):
-            found = record["data"]["reading"]
-            said = f"{found['angle']:.1f}° ± {taps.NORMAL * found['u']:.1f}°"
-            time = when.local(record["time"], visit.request["zone"])
-            lines.append(f"{said} by {record['author']}, {time}")
-    return lines
+def _travel(job: "Job", joint: "Joint") -> "Result | None":
+    first, second = (counted.together(job, joint["key"], moment) for moment in counted.STOPS)
+    if not (first and second):
+        return None
+    same, note = _same_view(job, joint)
+    allowed = limits(job, joint["key"])
+    data: dict[str, Any] = allowed["data"] if allowed else {"least": 0.0, "most": 0.0}
+    found = lever.travel(first, second, data["least"], data["most"], data.get("length") or 0.0, same)
+    return _result(found["sentence"] + note, found["verdict"])
+
+
+def _drain(job: "Job", joint: "Joint") -> "Result | None":
+    """Where the drain points now; where it pointed before stands beside it."""
+    before, after = (counted.marks(job, joint["key"], moment)[-1:] for moment in (BEFORE, AFTER))
+    latest = after or before
+    if not latest:
+        return None
+    allowed = tolerance(job, joint["key"])
+    found = drain.judged(latest[0]["data"]["reading"], allowed["data"]["degrees"] if allowed else 0.0)
+    said = f"{'After closing' if after else 'Before opening'}: {found['sentence']}"
+    if after and before:
+        said += f" Before opening: {taps.short(before[0]['data']['reading'])}."
+    return _result(said, found["verdict"])
+
+
+def _same_view(job: "Job", joint: "Joint") -> "tuple[bool, str]":
+    """Whether both photos are from one place, which only one photo a side can be; and what to say of it."""
+    first, second = (counted.marks(job, joint["key"], moment) for moment in counted.moments(joint))
+    if not any(record["data"].get("same_view") for record in second):
+        return False, ""
+    if len(first) == len(second) == 1:
+        return True, ""
+    return False, " With several photos of a side nothing cancels, though some are from the same place."
+
+
+def _result(sentence: str, verdict: str) -> Result:
+    return {"sentence": sentence, "verdict": verdict, "mark": MARKS_OF_VERDICT[verdict]}

@@ -1,7 +1,7 @@
 """A job as people see it: a fold over its records. Nothing here is stored; every host computes it anew.
 
 Two records *say* something about the same subject when they are of the same kind and name the same thing
-(one finding, one side of one joint). If more than one is left unreplaced and they disagree, two people
+(one finding, one photo of one joint). If more than one is left unreplaced and they disagree, two people
 worked apart: that is a conflict, and neither counts until somebody writes the record that replaces both.
 """
 
@@ -20,9 +20,11 @@ SUBJECTS = {
     "finding": ("finding",),
     "skipped": ("finding",),
     "reading": ("measure",),
-    "marks": ("joint", "moment"),
+    "marks": ("joint", "moment", "photo"),
+    "photo-counts": ("joint", "moment", "photo"),
     "written": ("joint", "moment"),
     "tolerance": ("joint",),
+    "travel-limits": ("joint",),
     "repair": ("repair",),
     "fastener": ("place",),
     "torque": ("fastener", "bolt"),
@@ -41,9 +43,11 @@ REQUIRED = {
     "reading": ("measure", "typed", "verdict"),
     "photo": ("sha256",),
     "marks": ("photo", "joint", "moment", "reading"),
+    "photo-counts": ("photo", "joint", "moment", "counts"),
     "written": ("joint", "moment", "text"),
     "unphotographed": ("joints", "reason"),
     "tolerance": ("joint", "degrees", "source"),
+    "travel-limits": ("joint", "least", "most", "source"),
     "repair": ("repair",),
     "fastener": ("place", "count", "torque", "source"),
     "torque": ("fastener", "bolt", "actual"),
@@ -55,7 +59,13 @@ REQUIRED = {
     "prices": ("rate",),
 }
 # Where only some fields have to agree for two records to say the same.
-STATEMENTS = {"finding": ("outcome",), "skipped": (), "cause": ("decision",), "job-closed": ("outcome",)}
+STATEMENTS = {
+    "finding": ("outcome",),
+    "skipped": (),
+    "photo-counts": ("counts",),
+    "cause": ("decision",),
+    "job-closed": ("outcome",),
+}
 
 
 # The outcome of a finding whose answer was taken back.

@@ -22,13 +22,18 @@ if TYPE_CHECKING:
 def transform(before: "dict[str, Any]", after: "dict[str, Any]") -> "list[float]":
     """a to f of an SVG matrix from the pixels of `after` to those of `before`; both are data of marks."""
     old, new = before["reading"]["ellipse"], after["reading"]["ellipse"]
-    was, now = ellipses.nearest(old, before["fixed"]), ellipses.nearest(new, after["fixed"])
-    turn = was["anomaly"] - now["anomaly"]
+    turn = _anomaly(old, before["fixed"]) - _anomaly(new, after["fixed"])
     to_circle = _times([[1 / new["a"], 0.0], [0.0, 1 / new["b"]]], _turned(-new["phi"]))
     m = _times(_out(old), _times(_turned(turn), to_circle))
     e = old["cx"] - m[0][0] * new["cx"] - m[0][1] * new["cy"]
     f = old["cy"] - m[1][0] * new["cx"] - m[1][1] * new["cy"]
     return [m[0][0], m[1][0], m[0][1], m[1][1], e, f]
+
+
+def _anomaly(shape: "Ellipse", mark: "list[float]") -> float:
+    """On the ray from the middle through the mark, for a lever's marks sit off the rim."""
+    u, v = ellipses.in_axes(shape, mark)
+    return math.atan2(v / shape["b"], u / shape["a"])
 
 
 def _out(shape: "Ellipse") -> "Matrix":

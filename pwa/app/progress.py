@@ -2,10 +2,12 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import causes, cautions, clocked
+from pwa.app import causes, cautions, clocked, counted
 from pwa.app import job as jobs
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.job import Job
     from pwa.app.protocol import Content
 
@@ -26,7 +28,7 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
     codes = len(jobs.of_kind(job["heads"], "code"))
     unaccepted = len(cautions.missing(job, content))
     undecided = len(causes.undecided(job, content))
-    pairs = _joint_pairs(job)
+    pairs = len([joint for joint in content["joints"] if _on_both_sides(job, joint)])
     return [
         _step("safe", "Make safe", f"{unaccepted} cautions to accept" if unaccepted else "All accepted",
               unaccepted == 0, bool(job["cautions"])),
@@ -79,10 +81,5 @@ def _count(number: int, what: str, how: str = "") -> str:
     return f"{number} {what}{'' if number == 1 else 's'} {how}".rstrip()
 
 
-def _joint_pairs(job: "Job") -> int:
-    """Joints that have marks both before and after."""
-    sides = {
-        (record["data"]["joint"], record["data"]["moment"])
-        for record in jobs.of_kind(job["settled"], "marks")
-    }
-    return len([joint for joint, moment in sides if moment == "before" and (joint, "after") in sides])
+def _on_both_sides(job: "Job", joint: "dict[str, Any]") -> bool:
+    return all(counted.marks(job, joint["key"], moment) for moment in counted.moments(joint))

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import here, recording_kept, when
+from pwa.app import here, recording_kept, taps, when
 from pwa.app import records as chain
 from pwa.app.job import NOT_CHECKED, counts
 
@@ -21,9 +21,11 @@ TITLES = {
     "reading": "Measured:",
     "photo": "Photo.",
     "marks": "Marks set:",
+    "photo-counts": "Photo counts or not:",
     "written": "Written down:",
     "unphotographed": "Opened without a photo from before:",
     "tolerance": "Tolerance:",
+    "travel-limits": "Limits of travel:",
     "repair": "Repair:",
     "fastener": "Torque sheet:",
     "torque": "Torqued:",
@@ -158,18 +160,27 @@ def _with_unit(typed: str, unit: str) -> str:
 
 def _photo(data: "dict[str, Any]", content: "Content") -> str:
     where = name_of(content, "joints", data["joint"]) if data.get("joint") else ""
-    parts = [part for part in (where, data.get("moment", ""), data.get("caption", "")) if part]
+    moment = data.get("moment", "").replace("-", " ")
+    parts = [part for part in (where, moment, data.get("caption", "")) if part]
     return ", ".join(parts)
 
 
 def _marks(data: "dict[str, Any]", content: "Content") -> str:
-    reading = data["reading"]
-    joint = name_of(content, "joints", data["joint"])
-    return f"{joint}, {data['moment']}: {reading['angle']:.1f}° ± {2 * reading['u']:.1f}°"
+    return f"{_side(data, content)}: {taps.short(data['reading'])}"
+
+
+def _photo_counts(data: "dict[str, Any]", content: "Content") -> str:
+    if data["counts"]:
+        return f"{_side(data, content)}: a photo counts again"
+    return f"{_side(data, content)}: a photo does not count ({data.get('reason', '')})"
+
+
+def _side(data: "dict[str, Any]", content: "Content") -> str:
+    return f"{name_of(content, 'joints', data['joint'])}, {data['moment'].replace('-', ' ')}"
 
 
 def _written(data: "dict[str, Any]", content: "Content") -> str:
-    return f"{name_of(content, 'joints', data['joint'])}, {data['moment']}: {data['text']}"
+    return f"{_side(data, content)}: {data['text']}"
 
 
 def _unphotographed(data: "dict[str, Any]", content: "Content") -> str:
@@ -179,6 +190,11 @@ def _unphotographed(data: "dict[str, Any]", content: "Content") -> str:
 
 def _tolerance(data: "dict[str, Any]", content: "Content") -> str:
     return f"{name_of(content, 'joints', data['joint'])}: {data['degrees']}° ({data['source']})"
+
+
+def _travel_limits(data: "dict[str, Any]", content: "Content") -> str:
+    joint = name_of(content, "joints", data["joint"])
+    return f"{joint}: {data['least']:g}° to {data['most']:g}° ({data['source']})"
 
 
 def _repair(data: "dict[str, Any]", content: "Content") -> str:
@@ -224,9 +240,11 @@ _TELLERS = {
     "reading": _reading,
     "photo": _photo,
     "marks": _marks,
+    "photo-counts": _photo_counts,
     "written": _written,
     "unphotographed": _unphotographed,
     "tolerance": _tolerance,
+    "travel-limits": _travel_limits,
     "repair": _repair,
     "fastener": _fastener,
     "torque": _torque,

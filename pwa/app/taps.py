@@ -1,20 +1,20 @@
 """Taps on a photo: read from a form or a record, turned into a reading, and into numbers to draw.
 
-Points are [x, y] in image pixels, y down.
+Points are [x, y] in image pixels, y down. `fixed` and `moving` are the two marks; of a drain, its two ends.
 """
 
 import json
 import math
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import clocking, rim_guide
+from pwa.engine import clocking, drain, rim_guide
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
     from pwa.app.visit import Visit
-    from pwa.engine.clocking import Reading
+    from pwa.engine.ellipse import Ellipse
 
 LISTS = ("rim", "holes")
 SINGLE = ("fixed", "moving", "centre")
@@ -41,22 +41,24 @@ def typed(visit: "Visit") -> "dict[str, Any]":
     return taps
 
 
-def of_record(marks: "Record | None", photo: "Record") -> "dict[str, Any]":
-    """The taps of an earlier marking, if it was made on this very photo."""
-    data = marks["data"] if marks and marks["data"]["photo"] == photo["data"]["sha256"] else {}
+def of_record(marks: "Record | None") -> "dict[str, Any]":
+    """The taps of an earlier marking; none without one."""
+    data = marks["data"] if marks else {}
     taps: dict[str, Any] = {name: data.get(name) or ([] if name in LISTS else None) for name in NAMES}
     taps["bolts"] = data.get("bolts") or 0
     return taps
 
 
-def reading(taps: "dict[str, Any]") -> "Reading":
-    """The angle between the marks.
+def reading(taps: "dict[str, Any]", joint: "dict[str, Any]", photo: "dict[str, Any]") -> "dict[str, Any]":
+    """What the taps say: the angle between both marks, or of a drain how far from straight down it points.
 
     Raises:
         ValueError: something is missing or does not fit; the sentence says what to tap.
     """
     if len(taps["rim"]) < FEWEST_RIM_POINTS:
         raise ValueError(f"Tap at least {FEWEST_RIM_POINTS} points on the rim, all the way round.")
+    if joint["marks"] == "drain":
+        return _drain(taps, photo)
     if not taps["fixed"] or not taps["moving"]:
         raise ValueError("Tap both witness marks.")
     holes, bolts = taps["holes"], taps["bolts"]
@@ -64,28 +66,71 @@ def reading(taps: "dict[str, Any]") -> "Reading":
         raise ValueError(
             f"Tap the middle of at least {FEWEST_HOLES} bolts of one circle, and enter its number of bolts."
         )
-    return clocking.reading(
-        taps["rim"], taps["fixed"], taps["moving"], taps["centre"], holes=holes or None, count=bolts
+    found = clocking.reading(
+        taps["rim"],
+        taps["fixed"],
+        taps["moving"],
+        taps["centre"],
+        holes=holes or None,
+        count=bolts,
+        on_rim=joint["marks"] != "travel",  # a lever's marks sit anywhere in its plane
     )
+    return dict(found)
 
 
-def words(found: "Reading") -> str:
+def _drain(taps: "dict[str, Any]", photo: "dict[str, Any]") -> "dict[str, Any]":
+    if not taps["fixed"] or not taps["moving"]:
+        raise ValueError("Tap where the drain starts and where it ends.")
+    down = drain.down(photo.get("gravity") or [], photo.get("turned") or 0)
+    found: dict[str, Any] = {"ellipse": clocking.outline(taps["rim"])}
+    found.update(drain.direction(taps["rim"], taps["fixed"], taps["moving"], down, centre=taps["centre"]))
+    return found
+
+
+def lacking(joint: "dict[str, Any]", photo: "dict[str, Any]") -> str:
+    """What a photo lacks so that nothing can be measured on it: a drain's photo has to know where down is."""
+    if joint["marks"] != "drain":
+        return ""
+    if not photo.get("gravity"):
+        return "This photo does not know which way is down. Take it with the live camera, the phone upright."
+    try:
+        drain.down(photo["gravity"], photo.get("turned") or 0)
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def words(found: "dict[str, Any]") -> str:
     """A reading as one line; the plus-minus is the 95 % interval."""
+    if "off" in found:
+        return str(found["sentence"])
     wide = NORMAL * found["u"]
     return f"{found['angle']:.1f}° ± {wide:.1f}° from the fixed to the moving mark (95 %)."
 
 
-def drawing(photo: "dict[str, Any]", taps: "dict[str, Any]") -> "dict[str, Any]":
-    """The taps and the fitted rim as numbers for an SVG in image pixels, and what they say in words."""
-    ellipse, said, problem, advice = None, "", "", ""
-    if len(taps["rim"]) >= FEWEST_RIM_POINTS:
+def short(found: "dict[str, Any]") -> str:
+    """A reading within a sentence."""
+    if "off" in found:
+        return f"{found['off']:.0f}° from straight down ({found['low']:.0f}° to {found['high']:.0f}°)"
+    return f"{found['angle']:.1f}° ± {NORMAL * found['u']:.1f}°"
+
+
+def drawing(
+    photo: "dict[str, Any]",
+    taps: "dict[str, Any]",
+    joint: "dict[str, Any]",
+    found: "dict[str, Any] | None" = None,
+) -> "dict[str, Any]":
+    """The taps and the fitted rim as numbers for an SVG in image pixels, and what they say in words.
+
+    `found`: the reading that was kept with these taps; without it, it is worked out as far as they reach.
+    """
+    outline, problem = found["ellipse"] if found else None, ""
+    if not found and len(taps["rim"]) >= FEWEST_RIM_POINTS:
         try:
             outline = clocking.outline(taps["rim"])
-            ellipse = {name: f"{outline[name]:.1f}" for name in ("cx", "cy", "a", "b")}
-            ellipse["turn"] = f"{math.degrees(outline['phi']):.2f}"
             if taps["fixed"] and taps["moving"]:
-                found = reading(taps)
-                said, advice = words(found), found["advice"]
+                found = reading(taps, joint, photo)
         except ValueError as error:
             problem = str(error)
     width, height = photo.get("width") or 1, photo.get("height") or 1
@@ -93,14 +138,50 @@ def drawing(photo: "dict[str, Any]", taps: "dict[str, Any]") -> "dict[str, Any]"
         "width": width,
         "height": height,
         "aim": max(width, height) // 25 + 1,
-        "ellipse": ellipse,
+        "ellipse": _ellipse(outline) if outline else None,
         "rim": taps["rim"],
         "holes": taps["holes"],
         "marks": [{"name": name, "x": taps[name][0], "y": taps[name][1]} for name in SINGLE if taps[name]],
-        "words": said,
-        "advice": advice,
+        "rays": _rays(taps, joint, outline) if outline else [],
+        "down": _down(photo, outline) if outline and joint["marks"] == "drain" else None,
+        "words": words(found) if found else "",
+        "advice": found.get("advice", "") if found else "",
         "problem": problem,
     }
+
+
+def _ellipse(outline: "Ellipse") -> "dict[str, str]":
+    turn = f"{math.degrees(outline['phi']):.2f}"
+    return {
+        "cx": f"{outline['cx']:.1f}",
+        "cy": f"{outline['cy']:.1f}",
+        "a": f"{outline['a']:.1f}",
+        "b": f"{outline['b']:.1f}",
+        "turn": turn,
+    }
+
+
+def _rays(taps: "dict[str, Any]", joint: "dict[str, Any]", outline: "Ellipse") -> "list[dict[str, Any]]":
+    """The lines to draw: from the middle of the rim to each mark, or along the drain."""
+    start, end = taps["fixed"], taps["moving"]
+    if joint["marks"] == "drain":
+        return [{"name": "moving", "from": start, "to": end}] if start and end else []
+    middle = [round(outline["cx"], 1), round(outline["cy"], 1)]
+    return [{"name": name, "from": middle, "to": taps[name]} for name in ("fixed", "moving") if taps[name]]
+
+
+def _down(photo: "dict[str, Any]", outline: "Ellipse") -> "dict[str, list[str]] | None":
+    """An arrow from the middle of the rim to where down is seen, so that a person can tell whether it is."""
+    if not photo.get("gravity"):
+        return None
+    x, y, _ = drain.down(photo["gravity"], photo.get("turned") or 0)
+    size, cx, cy = outline["b"] / math.sqrt(x * x + y * y), outline["cx"], outline["cy"]
+    x, y = x * size, y * size
+    places = ((0.0, 0.0), (1.0, 0.0), (0.85, 0.1), (0.85, -0.1))  # along the arrow, and across it
+    start, end, left, right = (
+        f"{cx + along * x - across * y:.1f} {cy + along * y + across * x:.1f}" for along, across in places
+    )
+    return {"line": [start, end], "head": [left, end, right]}
 
 
 def guide(taps: "dict[str, Any]", joint: "dict[str, Any]", advice: str = "") -> Next:
@@ -110,8 +191,14 @@ def guide(taps: "dict[str, Any]", joint: "dict[str, Any]", advice: str = "") -> 
         return {"sentence": rim["sentence"], "at": rim["next"]}
     if not taps["fixed"] or not taps["moving"]:
         name = "moving" if taps["fixed"] else "fixed"
-        return {"sentence": f"Now the mark on the {joint[name]}, at the rim.", "at": None}
+        return {"sentence": _ask(joint, name), "at": None}
     return {"sentence": advice or "All there: save.", "at": None}
+
+
+def _ask(joint: "dict[str, Any]", name: str) -> str:
+    if joint["marks"] == "drain":
+        return f"Now where the drain {'ends' if name == 'moving' else 'starts'}."
+    return f"Now the mark on the {joint[name]}{', at the rim' if joint['marks'] == 'angle' else ''}."
 
 
 def _points(text: str) -> "list[list[float]]":

@@ -22,7 +22,8 @@ def joints(job: "Job", content: "Content", step: str = "") -> "list[dict[str, An
     return [
         joint
         for joint in content["joints"]
-        if (not step or joint["opens"] == step)
+        if joint["opens"]
+        and (not step or joint["opens"] == step)
         and joint["key"] not in excused
         and not jobs.of_kind(job["heads"], "photo", joint=joint["key"], moment="before")
     ]

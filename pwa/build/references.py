@@ -53,7 +53,7 @@ def _sources(content: schema.Content) -> Iterator[Problem]:
 
 def _cautions(content: schema.Content) -> Iterator[Problem]:
     known = {item.key for item in content.cautions}
-    careful: list[Any] = [*content.findings, *content.measures, *content.fasteners]
+    careful: list[Any] = [*content.findings, *content.measures, *content.fasteners, *content.joints]
     named = [(item, ("caution", at), key) for item in careful for at, key in enumerate(item.caution)]
     for page in content.procedures:
         named += [(page, ("cautions", at), key) for at, key in enumerate(page.cautions)]

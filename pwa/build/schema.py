@@ -240,20 +240,22 @@ class Joint(Strict):
     order: int  # in which they are best marked
     why: str
     guide: list[JointStep] = Field(min_length=2)
-    opens: Step  # the step that opens it; before it a photo is asked for
-    marks: Literal["angle", "photo"]  # two marks on a round rim, or only a photo before and after
+    opens: Step | Literal[""] = ""  # the step that opens it; before it a photo is asked for
+    # two marks on a round rim, those of a lever at either stop, a drain against gravity, or only photos
+    marks: Literal["angle", "travel", "drain", "photo"]
     fixed: str  # the part that stays, on which the first mark sits
     moving: str  # the part that turns
-    rim: str = ""  # which edge to tap, for an angle
-    centre: str = ""  # where the true centre of that edge can be seen, for an angle
+    rim: str = ""  # which edge to tap, where something is measured
+    centre: str = ""  # where the true centre of that edge can be seen, likewise
     write: str = ""  # what to write down before and after, as the label of a field
     fixing: Literal["bolts", "v-band", "other"]
+    caution: list[str] = []
     source: str
 
     @model_validator(mode="after")
-    def _an_angle_has_a_rim(self) -> Self:
-        if (self.marks == "angle") != bool(self.rim and self.centre):
-            raise ValueError("an angle needs the rim and where its centre is seen; a photo has neither")
+    def _a_measurement_has_a_rim(self) -> Self:
+        if (self.marks != "photo") != bool(self.rim and self.centre):
+            raise ValueError("a measurement needs the rim and where its centre is seen; a photo has neither")
         return self
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 BOTH_AXES = 2.45  # standard deviations that hold 95 % of an error with two directions (chi-squared, 2)
 UNCLEAR = "Stand back and zoom, square to the joint, or tap the true centre."
 NEARNESS = (0.0, RADIUS_OVER_DISTANCE / 2, RADIUS_OVER_DISTANCE)  # r/D tried where it is not known
+UPRIGHT = 0.5  # of gravity along the picture's height: within 60 degrees of level
 PHONE = 1.5  # degrees, standard uncertainty of a phone's own down at rest; our estimate
 
 
@@ -45,7 +46,7 @@ def gravity(acceleration: "Point", turned: float = 0.0) -> "Point":
     Args:
         acceleration: [x, y, z] including gravity, as the phone at rest gives it: x to the right of the
             screen, y to its top, z out of it; lying on its back, z is about +9.8 m/s2 (W3C Device Orientation
-            and Motion; from memory. Where z comes out negative then, all three must be turned round.)
+            and Motion; from memory.) Some give all three with the other sign; see `down`.
         turned: degrees the screen was turned at the photo, 0, 90, 180 or 270, as the browser says.
 
     Raises:
@@ -57,6 +58,25 @@ def gravity(acceleration: "Point", turned: float = 0.0) -> "Point":
     x, y, z = -acceleration[0] / size, acceleration[1] / size, acceleration[2] / size
     c, s = math.cos(math.radians(turned)), math.sin(math.radians(turned))
     return [c * x + s * y, c * y - s * x, z]
+
+
+def down(acceleration: "Point", turned: float = 0.0) -> "Point":
+    """As `gravity`, whichever of both signs in use the phone gives its acceleration.
+
+    The screen turns with the phone, so a picture's lower edge is below its upper one; that decides the sign
+    where gravity lies along the picture and not along the view. Nothing decides it elsewhere.
+
+    Raises:
+        ValueError: the camera looks steeply up or down, or the phone lay on its side and its screen did not
+            turn; no acceleration.
+    """
+    found = gravity(acceleration, turned)
+    if abs(found[1]) < UPRIGHT:
+        raise ValueError(
+            "Seen so steeply, or with the phone on its side, nobody knows which way is down. Hold the phone "
+            "upright, look level at the joint and take the photo again."
+        )
+    return found if found[1] > 0 else [-part for part in found]
 
 
 def direction(
@@ -80,8 +100,6 @@ def direction(
     Raises:
         ValueError: points on no rim; a drain of no length; a tolerance less than 0.
     """
-    if tolerance < 0:
-        raise ValueError("The tolerance cannot be less than 0°.")
     if start == end:
         raise ValueError("Tap where the drain starts and where it ends, apart from each other.")
     seen = view.of(rim, centre)
@@ -90,17 +108,38 @@ def direction(
     off = (min(angles) + max(angles)) / 2
     u = math.sqrt((tap * _noise(seen, start, end)) ** 2 + phone**2)
     low, high = max(0.0, min(angles) - BOTH_AXES * u), min(180.0, max(angles) + BOTH_AXES * u)
-    verdict = ""
-    if tolerance:
-        verdict = "within" if high <= tolerance else "out" if low > tolerance else "cannot tell"
     unclear = max(angles) - min(angles) > 2 * BOTH_AXES * u
-    return {
+    found: Drain = {
         "off": off,
         "u": max(off - low, high - off) / BOTH_AXES,
         "low": low,
         "high": high,
-        "verdict": verdict,
+        "verdict": "",
         "advice": UNCLEAR if unclear else "",
+        "sentence": "",
+    }
+    return judged(found, tolerance)
+
+
+def judged(found: Drain, tolerance: float) -> Drain:
+    """The same reading, held against a tolerance in degrees; 0 for none.
+
+    Raises:
+        ValueError: a tolerance less than 0.
+    """
+    if tolerance < 0:
+        raise ValueError("The tolerance cannot be less than 0°.")
+    off, low, high = found["off"], found["low"], found["high"]
+    verdict = ""
+    if tolerance:
+        verdict = "within" if high <= tolerance else "out" if low > tolerance else "cannot tell"
+    return {
+        "off": off,
+        "u": found["u"],
+        "low": low,
+        "high": high,
+        "verdict": verdict,
+        "advice": found["advice"],
         "sentence": _sentence(off, low, high, verdict, tolerance),
     }
 

@@ -5,12 +5,17 @@ import { keep } from "./photo.js";
 
 const WISHES = { audio: false, video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1440 } } };
 
+const SETTLED = 0.1; // share of each new reading in which way is down: a hand's shaking averages out
+
 class Camera extends HTMLElement {
   onMotion = (/** @type {DeviceMotionEvent} */ event) => this.level(event);
+  /** @type {number[] | undefined} m/s² along the phone's right, top and front, as the browser gives it */
+  pull = undefined;
 
   connectedCallback() {
     this.button.addEventListener("click", () => this.take());
     addEventListener("devicemotion", this.onMotion);
+    this.offerLevel();
     void this.start();
   }
 
@@ -33,6 +38,18 @@ class Camera extends HTMLElement {
     }
   }
 
+  /** Some browsers give no motion until a person has tapped for it. */
+  offerLevel() {
+    const asked = /** @type {{requestPermission?: () => Promise<string>}} */ (/** @type {unknown} */ (globalThis.DeviceMotionEvent));
+    const offer = /** @type {HTMLButtonElement} */ (this.querySelector("[data-do=level]"));
+    offer.hidden = !asked?.requestPermission;
+    offer.addEventListener("click", async () => {
+      const answer = await asked.requestPermission?.().catch(() => "denied");
+      offer.hidden = answer === "granted";
+      this.say(answer === "granted" ? "" : "The phone gives no level. Allow motion for this page in its settings.");
+    });
+  }
+
   stop() {
     if (this.video.srcObject instanceof MediaStream) for (const track of this.video.srcObject.getTracks()) track.stop();
     this.video.srcObject = null;
@@ -45,6 +62,8 @@ class Camera extends HTMLElement {
     frame.height = this.video.videoHeight;
     /** @type {CanvasRenderingContext2D} */ (frame.getContext("2d")).drawImage(this.video, 0, 0);
     this.say("Storing the photo…");
+    this.set("gravity", this.pull ? JSON.stringify(this.pull.map((part) => Math.round(part * 100) / 100)) : "");
+    this.set("turned", String(screen.orientation?.angle ?? 0));
     await keep(this.form, frame);
   }
 
@@ -53,7 +72,7 @@ class Camera extends HTMLElement {
   }
 
   get button() {
-    return /** @type {HTMLButtonElement} */ (this.querySelector("button"));
+    return /** @type {HTMLButtonElement} */ (this.querySelector("[data-do=take]"));
   }
 
   get form() {
@@ -63,11 +82,21 @@ class Camera extends HTMLElement {
   /** @param {DeviceMotionEvent} event which way is down: the line lies level, and the numbers go with the photo */
   level({ accelerationIncludingGravity: pull }) {
     if (pull?.x == null || pull.y == null || pull.z == null) return;
-    const gravity = [pull.x, pull.y, pull.z].map((part) => Math.round(part * 100) / 100);
-    /** @type {HTMLInputElement} */ (this.form.elements.namedItem("gravity")).value = JSON.stringify(gravity);
+    const now = [pull.x, pull.y, pull.z];
+    const old = this.pull ?? now;
+    this.pull = now.map((part, axis) => old[axis] + SETTLED * (part - old[axis]));
     const line = /** @type {SVGElement} */ (this.querySelector(".level"));
     line.removeAttribute("hidden");
-    line.querySelector("path")?.setAttribute("transform", `rotate(${(Math.atan2(pull.x, pull.y) * 180) / Math.PI})`);
+    const turn = (Math.atan2(this.pull[0], this.pull[1]) * 180) / Math.PI + (screen.orientation?.angle ?? 0);
+    line.querySelector("path")?.setAttribute("transform", `rotate(${turn})`);
+  }
+
+  /**
+   * @param {string} name
+   * @param {string} value
+   */
+  set(name, value) {
+    /** @type {HTMLInputElement} */ (this.form.elements.namedItem(name)).value = value;
   }
 
   /** @param {string} text */

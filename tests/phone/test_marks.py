@@ -38,8 +38,10 @@ def data_of(phone: Browser, kind: str) -> list[dict[str, Any]]:
     return [json.loads(row["text"])["data"] for row in phone.stored("records") if row["kind"] == kind]
 
 
-def photograph(phone: Browser, job: str, moment: str, file: Path | str | dict[str, Any]) -> None:
-    phone.page.goto(f"{job}/joint/{JOINT}")
+def photograph(
+    phone: Browser, job: str, moment: str, file: Path | str | dict[str, Any], joint: str = JOINT
+) -> None:
+    phone.page.goto(f"{job}/joint/{joint}")
     phone.page.locator(f"form.photo:has(input[value={moment}]) input[type=file]").set_input_files(file)
     phone.page.wait_for_selector("h1:has-text('Tap the marks'), h1:has-text('again?'), h1:has-text('Kept')")
 
@@ -122,6 +124,38 @@ def test_thumbs_on_two_photos_give_the_known_angles(phone: Browser, job: str) ->
     phone.page.wait_for_selector(".compare")
     phone.page.locator("label:has([value=through])").click()
     assert phone.page.locator(".over image").count() == 2
+
+
+# What a person taps beside the rim to take perspective out, how far the camera stands (rim radii), its tilt
+# (degrees), and how far off the angle may be at most (degrees).
+POSES = [("", 10.0, 20.0, 2.5), ("centre", 6.0, 40.0, 1.0), ("holes", 5.0, 40.0, 1.0)]
+
+
+def test_three_tilted_photos_of_one_joint_each_give_its_angle_and_agree(phone: Browser, job: str) -> None:
+    for number, (beside, distance, tilt, bound) in enumerate(POSES):
+        scene = photos.Scene(62.0, 62.0 * distance, tilt, 25.0 * number, -62.0, -40.0, 8, 60 + number)
+        jpeg, truth = photos.render(scene)
+        file = {"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": jpeg}
+        photograph(phone, job, "before", file, "turbine-housing")
+        thumb = Marker(phone.page)
+        thumb.fingers.pinch(thumb.place(truth.centre), 60, 180)
+        for point in truth.rim:
+            thumb.tap(point)
+        for name in ("fixed", "moving", *([beside] if beside == "centre" else [])):
+            thumb.choose(name)
+            thumb.tap(getattr(truth, name))
+        if beside == "holes":
+            thumb.choose("holes")
+            for bolt in photos.bolts(scene)[::3]:
+                thumb.tap(bolt)
+            phone.page.fill("[name=bolts]", "8")
+        phone.page.click("button:has-text('Save marks')")
+        phone.page.wait_for_selector("h2:has-text('Before opening')")
+        reading = data_of(phone, "marks")[-1]["reading"]
+        assert reading["low"] < truth.angle < reading["high"]
+        assert abs(reading["angle"] - truth.angle) < bound
+        assert reading["perspective"] == ("removed" if beside else "bounded")
+    assert "3 photos agree: 2" in phone.page.inner_text(".verdict.good")
 
 
 def test_the_rim_is_led_round_and_undo_takes_a_tap_back(phone: Browser, job: str) -> None:
@@ -236,6 +270,46 @@ def test_the_live_camera_shows_the_photo_from_before_and_takes_one(new_browser: 
     phone.page.wait_for_selector("h1:has-text('Tap the marks'), h1:has-text('Take it again')")
     assert [data["moment"] for data in data_of(phone, "photo")] == ["before", "after"]
     assert phone.console == []
+
+
+# A browser that gives no motion until a person has tapped for it, and then gives it.
+SHY = """
+    DeviceMotionEvent.requestPermission = async () => { shaken = setInterval(shake, 20); return "granted"; };
+    let shaken;
+    function shake() {
+        const accelerationIncludingGravity = { x: -0.5, y: -9.7, z: 1 };
+        dispatchEvent(new DeviceMotionEvent("devicemotion", { accelerationIncludingGravity }));
+    }
+"""
+
+
+def test_the_live_camera_asks_for_the_level_and_the_photo_keeps_which_way_is_down(
+    new_browser: Any, server: Server
+) -> None:
+    phone = new_browser(*CAMERA)
+    phone.install(server.url)
+    path = phone.start_job()
+    accept_all(phone.page, path)
+    phone.page.add_init_script(SHY)
+    phone.page.goto(f"{server.url}{path}/joint/drain-direction/camera/before")
+    phone.page.wait_for_selector("layby-camera.on video")
+    assert phone.page.locator(".live circle").count() == 1  # the ring
+    assert phone.page.locator(".level").is_hidden()
+    phone.page.click("button:has-text('Show the level')")
+    phone.page.wait_for_selector(".level path[transform^='rotate']", state="attached")
+    assert phone.page.locator("button:has-text('Show the level')").is_hidden()
+    phone.page.click("button:has-text('Take the photo')")
+    phone.page.wait_for_selector("h1:has-text('Tap the marks'), h1:has-text('Take it again')")
+    [photo] = data_of(phone, "photo")
+    assert photo["gravity"] == pytest.approx([-0.5, -9.7, 1.0])
+    assert photo["turned"] == 0
+    phone.page.goto(f"{server.url}{path}/joint/drain-direction")
+    assert phone.page.locator("text=Tap the marks").count() == 1
+    sharp = photos.scenes()[f"electrical/{JOINT}/before"]
+    phone.page.locator("form.photo:has(input[value=after]) input[type=file]").set_input_files(
+        {"name": "x.jpg", "mimeType": "image/jpeg", "buffer": photos.render(sharp)[0]}
+    )
+    phone.page.wait_for_selector(".verdict.bad:has-text('does not know which way is down')")
 
 
 def test_without_a_camera_the_page_says_so_and_the_form_remains(phone: Browser, job: str) -> None:

@@ -2,9 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions, clocked, overlay, unphotographed
+from pwa.app import cautions, clocked, counted, overlay, sides, unphotographed
 from pwa.app import job as jobs
-from pwa.app.clocked import AFTER, BEFORE, MOMENTS
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine import units
@@ -12,6 +11,7 @@ from pwa.engine import units
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.protocol import Record
     from pwa.app.visit import Route
 
 
@@ -25,17 +25,18 @@ def show_list(visit: Visit) -> Reply:
 
 
 def _row(visit: Visit, joint: "dict[str, Any]") -> "dict[str, Any]":
-    key = joint["key"]
-    marked = [moment for moment in MOMENTS if clocked.marks(visit.job, key, moment)]
-    photos = [moment for moment in MOMENTS if clocked.photo(visit.job, key, moment)]
-    turned = clocked.rotation(visit.job, joint)
+    key, moments = joint["key"], counted.moments(joint)
+    marked = [moment for moment in moments if counted.marks(visit.job, key, moment)]
+    photos = [moment for moment in moments if counted.photos(visit.job, key, moment)]
+    turned = clocked.result(visit.job, joint)
     state, done = "Not photographed", False
     if turned:
         state, done = turned["sentence"], turned["verdict"] == "within"
     elif marked:
-        state = "Marked " + " and ".join(marked)
+        state = "Marked: " + " and ".join(marked).replace("-", " ")
     elif photos:
-        state, done = "Photo " + " and ".join(photos), joint["marks"] == "photo" and len(photos) == 2
+        state = "Photo: " + " and ".join(photos).replace("-", " ")
+        done = joint["marks"] == "photo" and len(photos) == 2
     return {"key": key, "name": joint["name"], "state": state,
             "mark": "done" if done else "started" if photos else ""}  # fmt: skip
 
@@ -76,10 +77,60 @@ def set_tolerance(visit: Visit) -> Reply:
     )
 
 
+def set_limits(visit: Visit) -> Reply:
+    """Least and most travel of a lever and, if known, its length: the maker's or the shop's, never ours."""
+    joint = _joint(visit)
+    if joint is None or joint["marks"] != "travel":
+        return _unknown()
+    try:
+        least, most = (units.parse(visit.field(name), "angle", "°") for name in ("least", "most"))
+        length = units.parse(visit.field("length"), "length", "mm") if visit.field("length") else 0.0
+    except ValueError as error:
+        return _joint_page(visit, f"Limits: {error}", 422)
+    if not 0 <= least < most <= 180:
+        return _joint_page(
+            visit, "The least travel is 0° or more, the most is more than that, up to 180°.", 422
+        )
+    if length < 0:
+        return _joint_page(visit, "The length of the lever is more than 0 mm.", 422)
+    if not visit.field("source"):
+        return _joint_page(visit, "Write where the limits come from.", 422)
+    data = {
+        "joint": joint["key"],
+        "least": least,
+        "most": most,
+        "length": length,
+        "source": visit.field("source"),
+    }
+    earlier = jobs.of_kind(visit.job["heads"], "travel-limits", joint=joint["key"])
+    return save(
+        [draft(visit.job["id"], "travel-limits", data, jobs.ids(earlier))], visit.at("joint", joint["key"])
+    )
+
+
+def say_counts(visit: Visit) -> Reply:
+    """One photo does not count, with the reason; said again, it counts. Nothing is deleted either way."""
+    joint, moment, sha256 = _joint(visit), visit.params["moment"], visit.params["photo"]
+    if joint is None or not jobs.of_kind(
+        visit.job["heads"], "photo", joint=joint["key"], moment=moment, sha256=sha256
+    ):
+        return _unknown()
+    counts, reason = visit.field("counts") == "yes", visit.field("reason")
+    if not counts and not reason:
+        return _joint_page(visit, "Write why the photo does not count.", 422)
+    about = {"joint": joint["key"], "moment": moment, "photo": sha256}
+    earlier = jobs.of_kind(visit.job["heads"], "photo-counts", **about)
+    data: dict[str, Any] = {"counts": counts, "reason": reason}
+    data.update(about)
+    return save(
+        [draft(visit.job["id"], "photo-counts", data, jobs.ids(earlier))], visit.at("joint", joint["key"])
+    )
+
+
 def write_down(visit: Visit) -> Reply:
     """What no photo measures, such as the threads that show: in words, before and after."""
     joint, moment, text = _joint(visit), visit.params["moment"], visit.field("text")
-    if joint is None or moment not in MOMENTS:
+    if joint is None or moment not in counted.moments(joint):
         return _unknown()
     if not text:
         return _joint_page(visit, f"Write it down first: {joint['write'].lower()}.", 422)
@@ -93,13 +144,13 @@ def compare(visit: Visit) -> Reply:
     joint = _joint(visit)
     if joint is None:
         return _unknown()
-    both = clocked.summary(visit, joint)
-    if both is None or not all(side["shown"] for side in both["sides"]):
-        return page("missing.html", {"what": "There is no photo from before and after to compare."}, 404)
-    marks = [clocked.marks(visit.job, joint["key"], moment) for moment in MOMENTS]
+    both = sides.summary(visit, joint)
+    if both is None or not all(sides.shown(side) for side in both["sides"]):
+        return page("missing.html", {"what": "There is no photo of both sides to compare."}, 404)
+    marks = [side["best"]["marks"] for side in both["sides"]]
     matrix = ""
-    if marks[0] and marks[1]:
-        numbers = overlay.transform(marks[0]["data"], marks[1]["data"])
+    if marks[0] and marks[1] and joint["marks"] != "drain":
+        numbers = overlay.transform(marks[0], marks[1])
         matrix = " ".join([f"{number:.6f}" for number in numbers])
     return page("compare.html", {"joint": joint, "both": both, "matrix": matrix})
 
@@ -107,14 +158,14 @@ def compare(visit: Visit) -> Reply:
 def camera(visit: Visit) -> Reply:
     """The live camera with the photo from before seen through it."""
     joint, moment = _joint(visit), visit.params["moment"]
-    if joint is None or moment not in MOMENTS:
+    if joint is None or moment not in counted.moments(joint):
         return _unknown()
     held = cautions.hold(visit, "joints")
     if held:
         return held
-    target = clocked.side(visit, joint, BEFORE) if moment == AFTER else None
-    if target and not target["shown"]:
-        target = None
+    first, second = counted.moments(joint)
+    earlier = sides.side(visit, joint, first)
+    target = earlier["best"] if moment == second and sides.shown(earlier) else None
     return page("camera.html", {"joint": joint, "moment": moment, "target": target})
 
 
@@ -122,17 +173,18 @@ def _joint_page(visit: Visit, error: str, status: int = 200) -> Reply:
     joint = _joint(visit)
     if joint is None:
         return _unknown()
-    tolerance, turned = clocked.tolerance(visit.job, joint["key"]), clocked.rotation(visit.job, joint)
-    sides = [clocked.side(visit, joint, moment) for moment in MOMENTS]
-    across = (tolerance["data"].get("diameter") if tolerance else 0) or 0
+    tolerance, limits = clocked.tolerance(visit.job, joint["key"]), clocked.limits(visit.job, joint["key"])
+    both = [sides.side(visit, joint, moment) for moment in counted.moments(joint)]
     context = {
         "joint": joint,
-        "sides": sides,
-        "both": all(side["shown"] for side in sides),
+        "sides": both,
+        "both": all(sides.shown(side) for side in both),
         "tolerance": tolerance["data"] if tolerance else None,
-        "diameter": f"{1000 * across:g} mm" if across else "",
-        "turned": turned,
-        "mark": clocked.MARKS_OF_VERDICT[turned["verdict"]] if turned else "",
+        "limits": limits["data"] if limits else None,
+        "diameter": _millimetres(tolerance, "diameter"),
+        "length": _millimetres(limits, "length"),
+        "turned": clocked.result(visit.job, joint),
+        "cautions": [item for item in visit.content["cautions"] if item["key"] in joint["caution"]],
         "error": error,
     }
     return page("joint.html", context, status)
@@ -143,6 +195,11 @@ def _joint(visit: Visit) -> "dict[str, Any] | None":
         if joint["key"] == visit.params["joint"]:
             return dict(joint)
     return None
+
+
+def _millimetres(record: "Record | None", name: str) -> str:
+    value = (record["data"].get(name) if record else 0) or 0
+    return f"{1000 * value:g} mm" if value else ""
 
 
 def _whole(text: str) -> int:
@@ -157,7 +214,9 @@ ROUTES: "list[Route]" = [
     ("GET", "/job/{job}/joints", show_list),
     ("GET", "/job/{job}/joint/{joint}", show),
     ("POST", "/job/{job}/joint/{joint}/tolerance", set_tolerance),
+    ("POST", "/job/{job}/joint/{joint}/limits", set_limits),
     ("POST", "/job/{job}/joint/{joint}/written/{moment}", write_down),
+    ("POST", "/job/{job}/joint/{joint}/counts/{moment}/{photo}", say_counts),
     ("GET", "/job/{job}/joint/{joint}/compare", compare),
     ("GET", "/job/{job}/joint/{joint}/camera/{moment}", camera),
 ]

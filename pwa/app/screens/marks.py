@@ -3,7 +3,7 @@
 import json
 from typing import TYPE_CHECKING
 
-from pwa.app import clocked, taps
+from pwa.app import clocked, counted, taps
 from pwa.app import job as jobs
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -20,11 +20,11 @@ def show(visit: Visit) -> Reply:
     if photo is None:
         return _unknown()
     joint = photo["data"]["joint"]
-    earlier = clocked.marks(visit.job, joint, photo["data"]["moment"])
-    tapped = taps.of_record(earlier, photo)
+    earlier = _earlier(visit, photo)
+    tapped = taps.of_record(earlier[-1] if earlier else None)
     allowed = clocked.tolerance(visit.job, joint)
     tapped["bolts"] = tapped["bolts"] or (allowed["data"].get("bolts") if allowed else 0) or 0
-    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier["data"].get("same_view")))
+    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier[-1]["data"].get("same_view")))
 
 
 def preview(visit: Visit) -> Reply:
@@ -37,12 +37,12 @@ def preview(visit: Visit) -> Reply:
 
 
 def keep(visit: Visit) -> Reply:
-    photo = _photo(visit)
-    if photo is None:
+    photo, at = _photo(visit), _joint(visit)
+    if photo is None or at is None:
         return _unknown()
     tapped = taps.typed(visit)
     try:
-        reading = taps.reading(tapped)
+        reading = taps.reading(tapped, at, photo["data"])
     except ValueError as error:
         return _page(visit, photo, tapped, str(error), 422, bool(visit.field("same_view")))
     joint, moment = photo["data"]["joint"], photo["data"]["moment"]
@@ -50,8 +50,9 @@ def keep(visit: Visit) -> Reply:
     data.update(tapped)
     data["same_view"] = bool(visit.field("same_view"))
     data["reading"] = reading
-    earlier = jobs.of_kind(visit.job["heads"], "marks", joint=joint, moment=moment)
-    return save([draft(visit.job["id"], "marks", data, jobs.ids(earlier))], visit.at("joint", joint))
+    return save(
+        [draft(visit.job["id"], "marks", data, jobs.ids(_earlier(visit, photo)))], visit.at("joint", joint)
+    )
 
 
 def _page(
@@ -63,29 +64,42 @@ def _page(
     same_view: bool = False,
 ) -> Reply:
     joint = _joint(visit)
-    if joint is None or joint["marks"] != "angle" or not photo["data"].get("width"):
+    if joint is None or joint["marks"] == "photo" or not photo["data"].get("width"):
         return _unknown()
+    lacking = taps.lacking(joint, photo["data"])
+    if lacking:
+        return page("missing.html", {"what": lacking}, 404)
     context = _drawn(photo, joint, tapped)
     context["photo"] = photo["data"]
     context["joint"] = joint
     context["typed"] = {name: json.dumps(tapped[name]) if tapped[name] else "" for name in taps.NAMES}
     context["bolts"] = tapped["bolts"] or ""
     context["same_view"] = same_view
+    context["name"] = counted.name(photo["data"]["moment"])
+    context["second"] = photo["data"]["moment"] == counted.moments(joint)[1]
     context["error"] = error
     return page("marks.html", context, status)
 
 
 def _drawn(photo: "Record", joint: "dict[str, Any]", tapped: "dict[str, Any]") -> "dict[str, Any]":
-    drawing = taps.drawing(photo["data"], tapped)
+    drawing = taps.drawing(photo["data"], tapped, joint)
     guide = None if drawing["problem"] else taps.guide(tapped, joint, drawing["advice"])
     return {"drawing": drawing, "guide": guide}
 
 
 def _photo(visit: Visit) -> "Record | None":
     for record in jobs.of_kind(visit.job["heads"], "photo", sha256=visit.params["photo"]):
-        if record["data"].get("joint"):
+        if record["data"].get("joint") and record["data"].get("moment"):
             return record
     return None
+
+
+def _earlier(visit: Visit, photo: "Record") -> "list[Record]":
+    """The marks on this very photo that still stand: those that new ones replace."""
+    data = photo["data"]
+    return jobs.of_kind(
+        visit.job["heads"], "marks", joint=data["joint"], moment=data["moment"], photo=data["sha256"]
+    )
 
 
 def _joint(visit: Visit) -> "dict[str, Any] | None":

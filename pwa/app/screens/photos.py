@@ -3,8 +3,8 @@
 import json
 from typing import TYPE_CHECKING
 
+from pwa.app import counted, picture, taps
 from pwa.app import job as jobs
-from pwa.app import picture
 from pwa.app.records import draft
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -13,7 +13,6 @@ if TYPE_CHECKING:
 
     from pwa.app.visit import Route
 
-MOMENTS = ("", "before", "after")
 # By the type that the phone gives a file; anything else is named as it is.
 FORMATS = {"image/heic": "HEIC", "image/heif": "HEIF", "image/avif": "AVIF", "image/tiff": "TIFF"}
 
@@ -35,9 +34,10 @@ def add(visit: Visit) -> Reply:
         "height": _whole(visit.field("photo_height") or visit.field("height")),
         "caption": visit.field("caption"),
         "joint": visit.field("joint"),
-        "moment": moment if moment in MOMENTS else "",
+        "moment": moment if moment in counted.NAMES else "",
         "checked": checked,
         "gravity": _gravity(visit.field("gravity")),
+        "turned": _whole(visit.field("turned")),
     }
     return save([draft(visit.job["id"], "photo", data)], _next(visit, data))
 
@@ -47,7 +47,7 @@ def _next(visit: Visit, photo: "dict[str, Any]") -> str:
     if (photo["checked"] and photo["checked"]["problems"]) or not photo["width"]:
         return visit.at("photo", photo["sha256"])
     joint = _named(visit.content["joints"], photo["joint"])
-    if joint and joint["marks"] == "angle" and photo["moment"]:
+    if _tappable(joint, photo):
         return visit.at("marks", photo["sha256"])
     then = visit.field("then")
     return then if then.startswith(visit.at()) else visit.at("timeline")
@@ -70,9 +70,15 @@ def show(visit: Visit) -> Reply:
         "broken": data.get("type", "") in USUAL,
         "mebibytes": f"{data.get('size', 0) / 1048576:.1f}",
         "go_on": visit.at("joint", joint["key"]) if joint else visit.at("timeline"),
-        "marks": visit.at("marks", data["sha256"]) if joint and joint["marks"] == "angle" else "",
+        "marks": visit.at("marks", data["sha256"]) if _tappable(joint, data) else "",
     }
     return page("photo.html", context)
+
+
+def _tappable(joint: "dict[str, Any] | None", photo: "dict[str, Any]") -> bool:
+    return bool(
+        joint and joint["marks"] != "photo" and photo.get("moment") and not taps.lacking(joint, photo)
+    )
 
 
 def _gravity(text: str) -> "list[float] | None":

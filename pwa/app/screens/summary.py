@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import clocked, progress
 from pwa.app import job as jobs
+from pwa.app import progress, sides
 from pwa.app.records import draft
 from pwa.app.story import tell
 from pwa.app.visit import Reply, Visit, page, save
@@ -52,7 +52,7 @@ def close(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
-    joints = [clocked.summary(visit, joint) for joint in visit.content["joints"]]
+    joints = [sides.summary(visit, joint) for joint in visit.content["joints"]]
     shown = [joint for joint in joints if joint]
     context = {
         "missing": progress.missing(visit.job, visit.content),
@@ -67,7 +67,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
 
 def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
     """What the joints do not show already, under its headings."""
-    shown = [side["photo"]["sha256"] for joint in joints for side in joint["sides"] if side["photo"]]
+    shown = [shot["photo"]["sha256"] for joint in joints for side in joint["sides"] for shot in side["shots"]]
     sections: list[dict[str, Any]] = []
     for title, kinds in SECTIONS:
         entries = [
