@@ -70,7 +70,7 @@ class Desk:
 
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""
-        given = {
+        given: dict[str, Any] = {
             "base": guard.DESK, "host": "desk", "status": STATUS, "path": "", "job": None, "damaged": [],
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)

@@ -30,7 +30,7 @@ TABLES = {
 def pages(content: Content, render: Render) -> dict[str, str]:
     """Address -> HTML of every handbook page."""
     data = content.model_dump()
-    common = {
+    common: dict[str, Any] = {
         "base": "",
         "job": None,
         "damaged": [],

@@ -63,7 +63,16 @@ function say(text, action) {
 }
 
 // What is typed survives a killed page: kept per path and field until its form has been answered.
-const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => `draft ${location.pathname} ${field.name}`;
+const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => draftKey(location.pathname, field.name);
+
+/**
+ * @param {string} path
+ * @param {string} name
+ */
+export function draftKey(path, name) {
+  return `draft ${path} ${name}`;
+}
+
 const isTyped = (/** @type {EventTarget | null} */ target) =>
   (target instanceof HTMLInputElement && ["text", "search"].includes(target.type)) ||
   target instanceof HTMLTextAreaElement;
@@ -73,7 +82,8 @@ document.addEventListener("input", ({ target }) => {
   if ((isTyped(target) || target instanceof HTMLSelectElement) && field.name) localStorage.setItem(keyOf(field), field.value);
 });
 
-function restoreDrafts() {
+/** What was typed on this page before, into the fields that are empty. */
+export function restoreDrafts() {
   for (const field of document.querySelectorAll("input, textarea")) {
     const input = /** @type {HTMLInputElement} */ (field);
     const kept = isTyped(input) && input.name ? localStorage.getItem(keyOf(input)) : null;

@@ -1,4 +1,4 @@
-"""The worker ended in the middle of a form, its storage lost under it, and two tabs at once: all once, no gap."""
+"""The worker ended within a form, its storage lost under it, two tabs at once: all is kept once, no gap."""
 
 import json
 from pathlib import Path
@@ -22,8 +22,10 @@ def write_from(page, path: str, texts: list[str]) -> None:
     page.evaluate(
         """([path, texts]) => {
             window.sent = 0;
-            for (const text of texts) fetch(`${path}/note`, {method: "POST", body: new URLSearchParams({text})})
-                .then((answer) => { window.sent += answer.ok; });
+            for (const text of texts) {
+                fetch(`${path}/note`, {method: "POST", body: new URLSearchParams({text})})
+                    .then((answer) => { window.sent += answer.ok; });
+            }
         }""",
         [path, texts],
     )

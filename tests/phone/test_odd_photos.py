@@ -8,6 +8,7 @@ from PIL import Image
 
 from demo import photos
 from tests.phone.browser import Browser
+from tests.phone.test_marks import kept
 from tests.servers import Server
 
 JPEG, _ = photos.render(photos.scenes()["electrical/turbine-housing/before"])
@@ -59,3 +60,21 @@ def test_an_empty_file_is_refused_and_the_form_stays_as_it_was(note_page: Browse
     assert (note_page.stored("photos"), note_page.stored("journal")) == ([], [])
     choose(note_page, "IMG_2.jpg", "image/jpeg", JPEG)
     note_page.page.wait_for_selector("ol.timeline:has-text('typed before')")
+
+
+def test_what_was_typed_before_the_camera_opened_is_there_when_the_browser_did_not_survive_it(
+    note_page: Browser,
+) -> None:
+    phone, page = note_page, note_page.page.url
+    phone.page.fill("[name=caption]", "typed before the camera")
+    with phone.page.expect_file_chooser():
+        phone.page.click("form.photo .shutter")
+    while not kept(phone, "layby camera"):
+        phone.page.wait_for_timeout(50)
+    phone.kill()
+    phone.start()
+    phone.page.goto(page.split("/job/")[0])
+    phone.page.click("text=You were taking a photo")
+    phone.page.wait_for_function(
+        "() => document.querySelector('[name=caption]')?.value === 'typed before the camera'"
+    )
