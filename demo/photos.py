@@ -81,7 +81,7 @@ def truth(scene: Scene) -> Truth:
 
 
 def bolts(scene: Scene) -> list[list[float]]:
-    """The middle of each bolt where it sits on the face, in px, clockwise; `demo/drawing.py` draws them there."""
+    """The middle of each bolt where it sits on the face, in px, clockwise; `drawing.py` draws them there."""
     camera, step = _camera(scene, 1), 2 * math.pi / scene.bolts
     first = math.radians(scene.moving_deg) + step / 2
     return [list(camera.see(BOLT_CIRCLE, first + step * number)) for number in range(scene.bolts)]

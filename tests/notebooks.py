@@ -55,6 +55,7 @@ class Desk:
         self.damage: dict[int, dict[str, Any]] = {}  # what stands in a row instead, by its place in `texts`
         self.now = 1_764_065_263_000
         self.status = 0
+        self.known: dict[str, Any] = {"unsent_notes": 0, "unsent_photos": 0}  # what its host says of itself
         self.location = ""
 
     @property
@@ -105,7 +106,7 @@ class Desk:
             "host": self.host,
             "base": self.base,
             "device": self.device,
-            "status": {"unsent_notes": 0, "unsent_photos": 0},
+            "status": self.known,
         }
         needs = self.notebook.needs(request)
         given = [row for row in self.rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]

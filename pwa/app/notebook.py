@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pwa.app import damage, intact, prices
 from pwa.app import job as jobs
 from pwa.app import records as chain
+from pwa.app.notices import notices
 from pwa.app.screens import SCREENS
 from pwa.app.visit import Reply, Visit, page
 
@@ -78,6 +79,7 @@ class Notebook:
             "status": request["status"],
             "path": request["path"],
             "job": visit.job,
+            "notices": notices(request),
         }
         context.update(reply["context"])
         return context

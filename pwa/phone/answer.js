@@ -1,12 +1,17 @@
 // From a request to a page: journal what was typed, ask Python, keep what it made, then show the page.
 
-import { cached, sha256 } from "./precache.js";
+import { cached, damaged, sha256 } from "./precache.js";
 import { python } from "./python.js";
+import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
 const WAITS = [404, 409]; // the job is not here, or is damaged: what was typed for it waits
 const NO_ENTRY = { id: undefined, mark: undefined };
+const PATIENCE = 1000; // ms that the browser may take to say something of its storage
+const AUTOMATIC = 3; // tries of an entry that nobody asked for: one that ends the worker must not end each one
+
+/** @typedef {{[name: string]: string[]}} Form */
 
 /** Requests that write go one after another, so that each sees the chain the one before left. */
 let queue = Promise.resolve();
@@ -18,10 +23,9 @@ let queue = Promise.resolve();
  */
 export async function answer(request, url) {
   if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, NO_ENTRY, () => true);
-  const form = await read(request);
   // A page that got no answer sends its form again under the same mark: it is answered once.
   const mark = request.headers.get("Layby-Mark") ?? crypto.randomUUID();
-  const entry = await store.journal({ mark, at: Date.now(), method: "POST", path: url.pathname, form });
+  const { entry, form } = await journalled(mark, url.pathname, await read(request));
   try {
     const kept = (/** @type {number} */ status) => !WAITS.includes(status);
     return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
@@ -36,6 +40,38 @@ async function answeredBefore(mark) {
   return location === undefined ? undefined : redirect(location);
 }
 
+/**
+ * Into the journal with it: what was typed and its photos together. Photos that do not fit stay out, and Python says so.
+ * @param {string} mark
+ * @param {string} path
+ * @param {{typed: Form, photos: (store.Photo & {field: string})[]}} read
+ * @returns {Promise<{entry: number | undefined, form: Form}>} the entry's number, and what is asked of Python
+ */
+async function journalled(mark, path, { typed, photos }) {
+  const write = async (/** @type {Form} */ form, /** @type {store.Photo[]} */ files) => {
+    const entry = await store.journal({ mark, at: Date.now(), method: "POST", path, form }, files);
+    return { entry, form };
+  };
+  const named = photos.map(({ field, sha256, size, type }) => ({
+    [`${field}_sha256`]: [sha256],
+    [`${field}_size`]: [String(size)],
+    [`${field}_type`]: [type],
+  }));
+  try {
+    return await write(Object.assign({}, typed, ...named), photos.map(({ field: _, ...photo }) => photo));
+  } catch (error) {
+    if (!photos.length || !isFull(error)) throw error;
+    unkept = photos[0];
+    return write({ ...typed, no_room: [unkept.sha256] }, []);
+  }
+}
+
+/**
+ * The last photo that did not fit, for as long as this worker lives: the person may still save it elsewhere.
+ * @type {store.Photo | undefined}
+ */
+export let unkept;
+
 /** The request failed, but what was typed is in the journal. */
 export class Kept extends Error {
   /** @param {unknown} cause */
@@ -45,16 +81,18 @@ export class Kept extends Error {
 }
 
 /**
- * Ask again about everything that was typed and never answered: after an update, or at the next start.
- * @returns {Promise<number>} how many entries still wait
+ * Ask again about everything that was typed and never answered.
+ * @param {boolean} asked whether a person or an update wants it; else an entry is tried a few times only
  */
-export async function replay() {
-  for (const { id, mark, method, path, form } of await store.journalled()) {
+export async function replay(asked) {
+  for (const entry of await store.journalled()) {
+    if (!asked && (entry.tries ?? 0) >= AUTOMATIC) continue;
+    const { id, mark, method, path, form } = entry;
     // Nobody sees this answer, so anything but an accepted entry stays.
     const accepted = (/** @type {number} */ status) => status === 200 || status === 303;
+    await store.tried(entry);
     await inTurn(() => ask(method, new URL(path, self.location.origin), form, { id, mark }, accepted)).catch(() => {});
   }
-  return (await store.journalled()).length;
 }
 
 /**
@@ -82,7 +120,7 @@ function inTurn(work) {
 async function ask(method, url, form, entry, done) {
   const notebook = await python();
   for (let attempt = 0; attempt < TRIES; attempt += 1) {
-    const [device, status] = await Promise.all([store.device(), facts()]);
+    const [device, status] = await Promise.all([store.device(), facts(url.pathname)]);
     const request = JSON.stringify({
       method,
       path: url.pathname,
@@ -121,42 +159,73 @@ async function policy() {
   return (await cached("/index.html")).headers.get("Content-Security-Policy") ?? "default-src 'self'";
 }
 
-/** What the pages say of this phone itself. */
-async function facts() {
-  const [counts, waiting, sync, enrolled] = await Promise.all([
+/**
+ * What the pages say of this phone itself.
+ * @param {string} path
+ */
+async function facts(path) {
+  const [counts, times, waiting, sync, enrolled, here] = await Promise.all([
     store.unsent(),
+    store.unsentTimes(),
     store.journalled(),
     store.fact("sync"),
     store.fact("token"),
+    path === "/phone" ? storage() : {},
   ]);
-  return { ...counts, waiting: waiting.length, enrolled: Boolean(enrolled), sync: sync ?? null };
+  return {
+    ...counts,
+    unsent_times: times,
+    waiting: waiting.length,
+    enrolled: Boolean(enrolled),
+    sync: sync ?? null,
+    damaged: damaged(),
+    ...here,
+  };
+}
+
+/** What the browser says of the storage. It may say nothing, and what it says of room left is not to be believed. */
+async function storage() {
+  const [promised, used, holdings] = await Promise.all([
+    said(() => navigator.storage.persisted()),
+    said(async () => (await navigator.storage.estimate()).usage),
+    store.holdings(),
+  ]);
+  return { promised, used, ...holdings };
 }
 
 /**
- * The fields of a form. A file is stored under its hash before anything else happens, and stands in the
- * form as that hash, its size and its type.
+ * @template T
+ * @param {() => Promise<T | undefined>} question
+ * @returns {Promise<T | null>} null when there is no answer, or none in time
+ */
+function said(question) {
+  const never = new Promise((/** @type {(value: null) => void} */ resolve) => setTimeout(resolve, PATIENCE, null));
+  const asked = (async () => (await question()) ?? null)().catch(() => null);
+  return Promise.race([asked, never]);
+}
+
+/**
+ * The fields of a form, and its files with the hash they are stored under.
  * @param {Request} request
- * @returns {Promise<{[name: string]: string[]}>}
  */
 async function read(request) {
-  /** @type {{[name: string]: string[]}} */
-  const form = {};
-  for (const [name, value] of await request.formData()) {
-    if (typeof value === "string") (form[name] ??= []).push(value);
-    else if (value.size) Object.assign(form, await keep(name, value));
+  /** @type {Form} */
+  const typed = {};
+  const photos = [];
+  for (const [field, value] of await request.formData()) {
+    if (typeof value === "string") (typed[field] ??= []).push(value);
+    else if (value.size) photos.push({ field, ...(await photoOf(value)) });
   }
-  return form;
+  return { typed, photos };
 }
 
 /**
- * @param {string} name
  * @param {File} file
+ * @returns {Promise<store.Photo>}
  */
-async function keep(name, file) {
+async function photoOf(file) {
   const bytes = await file.arrayBuffer();
-  const hash = await sha256(bytes);
-  await store.keepPhoto({ sha256: hash, type: file.type, size: bytes.byteLength, bytes, unsent: 1 });
-  return { [`${name}_sha256`]: [hash], [`${name}_size`]: [String(bytes.byteLength)], [`${name}_type`]: [file.type] };
+  return { sha256: await sha256(bytes), type: file.type, size: bytes.byteLength, bytes, unsent: Date.now() };
 }
 
 /** @param {URLSearchParams} params */

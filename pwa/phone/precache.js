@@ -8,6 +8,21 @@ const NAME = PREFIX + PRECACHE.version;
 
 export const version = PRECACHE.version;
 
+// A cache can lose files or rot. Each is checked against its hash at its first use in a worker's life: to check at every
+// use would hash the same bytes for each page, and a worker lives for less than a minute after its last one.
+/** @type {Set<string>} */
+const whole = new Set();
+/** @type {Set<string>} */
+const broken = new Set();
+
+/** @returns {boolean} whether a file was found damaged or gone, and could not be fetched again */
+export const damaged = () => broken.size > 0;
+
+/** Look at every file, so that one nobody has opened yet is mended while there is signal. */
+export async function checkAll() {
+  for (const file of Object.keys(PRECACHE.files)) await lookUp(file).catch(() => {});
+}
+
 /**
  * Fetch every file into this version's cache; files that the version before already has are copied.
  * If one fails, the cache is removed and the old version goes on as if nothing had happened.
@@ -37,7 +52,7 @@ export async function dropOthers() {
 }
 
 /**
- * A file that must be there. If it was lost (damaged cache), it is fetched again when there is signal.
+ * A file that must be there.
  * @param {string} path
  * @returns {Promise<Response>}
  */
@@ -48,7 +63,8 @@ export async function cached(path) {
 }
 
 /**
- * The cached file for a path, or undefined when the path is none of the app's files.
+ * The file for a path, or undefined when the path is none of the app's files. One that is damaged or lost is fetched
+ * again when there is signal, and is an error when there is none.
  * @param {string} path
  * @returns {Promise<Response | undefined>}
  */
@@ -57,7 +73,20 @@ export async function lookUp(path) {
   if (!(file in PRECACHE.files)) return undefined;
   const cache = await caches.open(NAME);
   const found = await cache.match(file);
-  if (found) return found;
+  if (found && whole.has(file)) return found;
+  const sound = found && (await hasHash(found.clone(), PRECACHE.files[file])) ? found : await mend(cache, file);
+  whole.add(file);
+  broken.delete(file);
+  return sound;
+}
+
+/**
+ * @param {Cache} cache
+ * @param {string} file
+ */
+async function mend(cache, file) {
+  whole.delete(file);
+  broken.add(file);
   const fresh = await genuine(file);
   await cache.put(file, fresh.clone());
   return fresh;

@@ -3,13 +3,20 @@
 
 import { openDB } from "idb";
 
+import { atShop, droppable, dropReserve, dropSent, forgetShop, holdReserve, isFull, pressed } from "./room.js";
+
 const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
 
+/** How room is made for what a person typed, and for what could be fetched or taken again. */
+const FOR_TEXT = [dropReserve, dropSent];
+const FOR_OTHERS = [dropSent];
+
 /**
- * A record as stored: its text is the truth, the rest is for looking it up. `unsent` is 1 or absent.
+ * A record as stored: its text is the truth, the rest is for looking it up. `unsent` is 1, or when the photo was
+ * kept (ms since 1970), or absent.
  * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1}} Row
- * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: 1}} Photo
- * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}}} Entry
+ * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: number}} Photo
+ * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}, tries?: number}} Entry
  * @typedef {{id: string, name: string, seq: number, head: string, clock: string}} Device
  */
 
@@ -60,6 +67,17 @@ async function using(work) {
     await forget();
     return work(await database());
   }
+}
+
+/**
+ * As `using`, for a write: if the phone is full, room is made for it.
+ * @template T
+ * @param {((db: import("idb").IDBPDatabase<any>) => Promise<void>)[]} ways
+ * @param {(db: import("idb").IDBPDatabase<any>) => Promise<T>} work
+ * @returns {Promise<T>}
+ */
+function writing(ways, work) {
+  return using((db) => pressed(db, ways, () => work(db)));
 }
 
 /**
@@ -129,7 +147,7 @@ export function takeIn(texts) {
  * @returns {Promise<boolean>} false when another request has written since `before` was read
  */
 export function commit({ texts, before, after, entry: { id, mark }, ends, location }) {
-  return using(async (db) => {
+  return writing(FOR_TEXT, async (db) => {
     const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
     if (device.seq !== before.seq || device.head !== before.head) {
@@ -166,7 +184,7 @@ function rowOf(text, unsent) {
 
 /** @returns {Promise<Device>} this phone as a writer of records, made up on first use */
 export function device() {
-  return using(async (db) => {
+  return writing(FOR_TEXT, async (db) => {
     const present = await db.get("facts", "device");
     if (present) return present;
     const transaction = db.transaction("facts", "readwrite", STRICT);
@@ -182,9 +200,12 @@ export function device() {
 
 /** @param {string} name */
 export function rename(name) {
-  return using(async (db) => {
-    const known = await device();
-    await db.put("facts", { ...known, name }, "device");
+  return writing(FOR_TEXT, async (db) => {
+    await device();
+    // Read and written in one: a record sealed in between has moved the device on.
+    const transaction = db.transaction("facts", "readwrite", STRICT);
+    await transaction.store.put({ ...(await transaction.store.get("device")), name }, "device");
+    await transaction.done;
   });
 }
 
@@ -203,13 +224,17 @@ export async function answered(mark) {
 }
 
 /**
- * Keep a request until it is answered. One that comes again, or was answered already, is not kept twice.
+ * Keep a request until it is answered, and its photos, all or nothing, so that no entry names a photo that is not here.
+ * One that comes again, or was answered already, is not kept twice.
  * @param {Entry} entry
+ * @param {Photo[]} photos they fail with a QuotaExceededError if they do not fit beside the reserve
  * @returns {Promise<number | undefined>} its number in the journal
  */
-export function journal(entry) {
-  return using(async (db) => {
-    const transaction = db.transaction(["journal", "facts"], "readwrite", STRICT);
+export function journal(entry, photos = []) {
+  return writing(photos.length ? FOR_OTHERS : FOR_TEXT, async (db) => {
+    const transaction = db.transaction(["journal", "photos", "facts"], "readwrite", STRICT);
+    if (photos.length) await holdReserve(transaction.objectStore("facts"));
+    for (const photo of photos) await putNew(transaction.objectStore("photos"), photo);
     const marks = /** @type {Answered[]} */ ((await transaction.objectStore("facts").get("answered")) ?? []);
     const waiting = /** @type {Entry[]} */ (await transaction.objectStore("journal").getAll());
     let number = waiting.find(({ mark }) => mark === entry.mark)?.id;
@@ -221,18 +246,47 @@ export function journal(entry) {
   });
 }
 
+/**
+ * Count one more try of an entry before it is made, for a try may end the worker.
+ * @param {Entry} entry
+ */
+export function tried(entry) {
+  return writing(FOR_TEXT, async (db) => {
+    const transaction = db.transaction("journal", "readwrite", STRICT);
+    if (await transaction.store.get(/** @type {number} */ (entry.id))) {
+      await transaction.store.put({ ...entry, tries: (entry.tries ?? 0) + 1 });
+    }
+    await transaction.done;
+  });
+}
+
 /** @returns {Promise<Entry[]>} requests that no answer has come to yet, oldest first */
 export function journalled() {
   return using((db) => db.getAll("journal"));
 }
 
-/** @param {Photo} photo */
-export function keepPhoto(photo) {
-  return using(async (db) => {
-    const transaction = db.transaction("photos", "readwrite", STRICT);
-    if (!(await transaction.store.get(photo.sha256))) await transaction.store.put(photo);
+/**
+ * Keep a photo that came from elsewhere.
+ * @param {Photo} photo
+ * @param {boolean} fetched whether the shop's server gave it, and can give it again
+ */
+export function keepPhoto(photo, fetched = false) {
+  // What can be fetched again pushes nothing out.
+  return writing(fetched ? [] : FOR_OTHERS, async (db) => {
+    const transaction = db.transaction(["photos", "facts"], "readwrite", STRICT);
+    if (fetched) await atShop(transaction.objectStore("facts"), photo);
+    else await holdReserve(transaction.objectStore("facts"));
+    await putNew(transaction.objectStore("photos"), photo);
     await transaction.done;
   });
+}
+
+/**
+ * @param {any} photos a store open for writing
+ * @param {Photo} photo
+ */
+async function putNew(photos, photo) {
+  if ((await photos.getKey(photo.sha256)) === undefined) await photos.put(photo);
 }
 
 /**
@@ -256,7 +310,11 @@ export function fact(name) {
  * @param {any} value
  */
 export function setFact(name, value) {
-  return using((db) => db.put("facts", value, name));
+  return writing(FOR_TEXT, async (db) => {
+    const transaction = db.transaction("facts", "readwrite", STRICT);
+    await transaction.store.put(value, name);
+    await transaction.done;
+  });
 }
 
 /** How much the server does not have yet. */
@@ -265,6 +323,45 @@ export function unsent() {
     unsent_notes: await db.countFromIndex("records", "unsent"),
     unsent_photos: await db.countFromIndex("photos", "unsent"),
   }));
+}
+
+/** @returns {Promise<number[]>} when the oldest and the newest of it were written, in ms since 1970 by this phone's clock */
+export function unsentTimes() {
+  return using(async (db) => {
+    const transaction = db.transaction(["records", "photos"]);
+    const [records, photos] = ["records", "photos"].map((name) => transaction.objectStore(name).index("unsent"));
+    const ends = (/** @type {any} */ index) => Promise.all([index.openKeyCursor(), index.openKeyCursor(null, "prev")]);
+    const [notes, kept] = await Promise.all([ends(records), ends(photos)]);
+    const times = [
+      ...notes.map((cursor) => cursor && parseInt(cursor.primaryKey.replace("-", "").slice(0, 12), 16)), // UUIDv7
+      ...kept.map((cursor) => cursor?.key),
+    ];
+    return times.filter(Number.isFinite);
+  });
+}
+
+/** How much is here, for the page about this phone; photos that could be dropped count in bytes too. */
+export function holdings() {
+  return using(async (db) => {
+    const sent = await droppable(db);
+    return { notes: await db.count("records"), photos: await db.count("photos"), sent_photos: sent.photos, sent_size: sent.size };
+  });
+}
+
+/** Drop every photo that the shop's server has. */
+export function freeSent() {
+  return using((db) => dropSent(db, Infinity));
+}
+
+/** Hold the reserve again, if there is room for it. */
+export function reserve() {
+  return using(async (db) => {
+    const transaction = db.transaction("facts", "readwrite", STRICT);
+    await holdReserve(transaction.store);
+    await transaction.done;
+  }).catch((error) => {
+    if (!isFull(error)) throw error;
+  });
 }
 
 /**
@@ -283,13 +380,21 @@ export function unsentPhotos() {
   return using(async (db) => /** @type {string[]} */ (await db.getAllKeysFromIndex("photos", "unsent")));
 }
 
-/** @param {string} sha256 */
-export function photoSent(sha256) {
+/**
+ * The server has this photo. If there is no room to say so, and it gives it back, it goes: it can be fetched again.
+ * @param {string} sha256
+ * @param {boolean} given whether the server gives it back when it is asked for; else it is never dropped here
+ */
+export function photoSent(sha256, given) {
   return using(async (db) => {
-    const transaction = db.transaction("photos", "readwrite", STRICT);
-    const { unsent: _, ...sent } = await transaction.store.get(sha256);
-    await transaction.store.put(sent);
+    const transaction = db.transaction(["photos", "facts"], "readwrite", STRICT);
+    const { unsent: _, ...sent } = await transaction.objectStore("photos").get(sha256);
+    await transaction.objectStore("photos").put(sent);
+    if (given) await atShop(transaction.objectStore("facts"), sent);
     await transaction.done;
+  }).catch((error) => {
+    if (!isFull(error) || !given) throw error;
+    return using((db) => db.delete("photos", sha256));
   });
 }
 
@@ -299,11 +404,12 @@ export function photoSent(sha256) {
  */
 export function offerAgain(device) {
   return using(async (db) => {
+    await forgetShop(db); // first: what may be lacking there must not be dropped here
     const transaction = db.transaction(["records", "photos"], "readwrite", STRICT);
     for await (const cursor of transaction.objectStore("records")) {
       if (cursor.value.device === device) cursor.update({ ...cursor.value, unsent: 1 });
     }
-    for await (const cursor of transaction.objectStore("photos")) cursor.update({ ...cursor.value, unsent: 1 });
+    for await (const cursor of transaction.objectStore("photos")) cursor.update({ ...cursor.value, unsent: Date.now() });
     await transaction.done;
   });
 }
@@ -313,7 +419,8 @@ export function offerAgain(device) {
  * @param {{taken: string[], texts: string[], facts: {[name: string]: any}}} answer
  */
 export function exchange({ taken, texts, facts }) {
-  return using(async (db) => {
+  // What others wrote can be fetched again later; it does not take the room that is held for what is typed here.
+  return writing(texts.length ? FOR_OTHERS : FOR_TEXT, async (db) => {
     const transaction = db.transaction(["records", "facts"], "readwrite", STRICT);
     const records = transaction.objectStore("records");
     for (const id of taken) {

@@ -1,12 +1,16 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
 import { sha256 } from "./precache.js";
+import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
 const BATCH_SIZE = 1024 * 1024; // characters of them
 const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
 const PATIENCE = 30_000; // ms until a request counts as lost
+const FULL =
+  "This phone is full: there is no room for what others wrote. What was written here is sent. " +
+  "Free the photos that the shop has, or other things on this phone, and send again.";
 
 /** @type {Promise<void> | undefined} */
 let running;
@@ -58,6 +62,7 @@ async function note(outcome) {
 /** @param {unknown} error */
 function sayWhy(error) {
   if (error instanceof Refusal) return error.message;
+  if (isFull(error)) return FULL;
   return "No answer from the shop's server. Everything stays safe on this phone; it is tried again when there is signal.";
 }
 
@@ -76,9 +81,9 @@ class Refusal extends Error {
 async function exchange() {
   const token = await store.fact("token");
   if (!token) throw new Refusal(401, "This phone is not enrolled yet. Ask the shop for a code.");
-  const [refused, gaps] = await exchangeRecords(token);
+  const { refused, gaps, full } = await exchangeRecords(token);
   const photos = await sendPhotos(token);
-  return { refused: [...refused, ...photos], gaps };
+  return { refused: [...refused, ...photos], gaps, ...(full ? { ok: false, message: FULL } : {}) };
 }
 
 /** @param {string} token */
@@ -91,10 +96,24 @@ async function exchangeRecords(token) {
     const said = await call("/sync", { protocol: 1, device, epoch, cursor, records }, token);
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
-    const facts = { cursor: said.cursor, epoch: said.epoch };
-    await store.exchange({ taken: said.taken, texts: said.records, facts });
+    const full = await keepAnswer(said);
     const done = said.taken.length === 0 || (await store.unsent()).unsent_notes === 0;
-    if (!said.more && done) return [said.refused, said.gaps];
+    if ((full || !said.more) && done) return { refused: said.refused, gaps: said.gaps, full };
+  }
+}
+
+/**
+ * @param {any} said
+ * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
+ */
+async function keepAnswer(said) {
+  try {
+    await store.exchange({ taken: said.taken, texts: said.records, facts: { cursor: said.cursor, epoch: said.epoch } });
+    return false;
+  } catch (error) {
+    if (!isFull(error)) throw error;
+    await store.exchange({ taken: said.taken, texts: [], facts: {} });
+    return true;
   }
 }
 
@@ -117,13 +136,24 @@ async function sendPhotos(token) {
     const photo = await store.photo(hash);
     try {
       if (photo) await sendPhoto(photo, token);
-      await store.photoSent(hash);
+      await store.photoSent(hash, await isGiven(hash, token));
     } catch (error) {
       if (!(error instanceof Refusal) || error.status === 401 || error.status >= 500) throw error;
       refused.push({ seq: 0, message: `A photo was not taken: ${error.message}` });
     }
   }
   return refused;
+}
+
+/**
+ * Whether the server gives a photo back: one that no browser can show it only keeps.
+ * @param {string} hash
+ * @param {string} token
+ */
+async function isGiven(hash, token) {
+  const headers = { Authorization: `Bearer ${token}` };
+  const asked = { method: "HEAD", headers, signal: AbortSignal.timeout(PATIENCE) };
+  return (await fetch(`/photos/${hash}`, asked)).ok;
 }
 
 /**
@@ -171,7 +201,7 @@ export async function fetchPhoto(hash) {
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
-  await store.keepPhoto(photo);
+  await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
   return photo;
 }
 

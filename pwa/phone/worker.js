@@ -1,15 +1,21 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
-import { answer, Kept, replay } from "./answer.js";
+import { answer, Kept, replay, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
-import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
-import { photo, rename } from "./store.js";
+import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
+import { isFull } from "./room.js";
+import { freeSent, photo, rename, reserve } from "./store.js";
 import { enrol, fetchPhoto, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
 /** What the shop's server answers itself; everything else on this origin is the notebook's. */
 const SERVER = /^\/(desk|sync|enrol|uploads|photos|health|worker\.js)(\/|$)/;
+
+/** When even the page that says what went wrong is damaged, and there is no signal. */
+const LAST_WORDS = `<!doctype html><title>Layby</title><h1>Layby is damaged on this phone</h1>
+<p>Files of the app are damaged. Open Layby again where there is signal: it mends itself. If you were saving something,
+go back: what you typed is still in the form. <a href="/rescue.html">See and save what is stored here</a></p>`;
 
 const NAME_LENGTH = 60; // the server takes no longer one
 
@@ -23,7 +29,7 @@ worker.addEventListener("activate", (event) => {
       await worker.clients.claim();
       await dropOthers();
       await tell({ kind: "ready", version });
-      await replay();
+      await replay(true);
     })(),
   );
 });
@@ -36,7 +42,7 @@ worker.addEventListener("fetch", (event) => {
 
 worker.addEventListener("message", (event) => {
   if (event.data === "take") worker.skipWaiting();
-  if (event.data === "sync") event.waitUntil(synced());
+  if (event.data === "sync") event.waitUntil(Promise.all([synced(), awake()]));
 });
 
 // Chromium only; the page asks on every other occasion (static/page.js).
@@ -62,7 +68,8 @@ async function respond(request, url) {
   } catch (error) {
     console.error(error);
     const lost = request.method === "POST" && !(error instanceof Kept);
-    const page = await cached(lost ? "/not-stored.html" : "/failed.html");
+    const name = lost ? (isFull(error) ? "full" : "not-stored") : damaged() ? "files-damaged" : "failed";
+    const page = await cached(`/${name}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
     return new Response(page.body, { status: 500, headers: page.headers });
   }
 }
@@ -89,17 +96,32 @@ async function ownForm(request, url) {
   const name = String(form.get("name") ?? "").trim().slice(0, NAME_LENGTH);
   if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name);
   else if (url.pathname === "/phone/name" && name) await rename(name);
-  else if (url.pathname === "/phone/retry") await replay();
+  else if (url.pathname === "/phone/retry") await replay(true);
+  else if (url.pathname === "/phone/free") await freeSent();
   else await synced();
   return Response.redirect(new URL("/phone", worker.location.origin).href, 303);
 }
 
 /** @param {string} hash */
 async function photoFile(hash) {
-  const kept = (await photo(hash)) ?? (await fetchPhoto(hash).catch(() => undefined));
+  const refused = unkept?.sha256 === hash ? unkept : undefined;
+  const kept = (await photo(hash)) ?? refused ?? (await fetchPhoto(hash).catch(() => undefined));
   if (!kept) return cached("/static/photo-not-here.svg");
   const headers = { "Content-Type": kept.type, "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store" };
   return new Response(kept.bytes, { headers });
+}
+
+/** @type {Promise<void> | undefined} */
+let awoken;
+
+/** Once in a worker's life, after the first page: what a killed browser left, what rotted, what was used up. */
+function awake() {
+  awoken ??= (async () => {
+    await replay(false);
+    await checkAll();
+    await reserve();
+  })();
+  return awoken;
 }
 
 async function synced() {

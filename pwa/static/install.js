@@ -1,5 +1,7 @@
 // The first page: keeps the app on this phone, shows how far it is, and says plainly when that cannot be.
 
+import { tell } from "./storage.js";
+
 const $ = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
 const bar = /** @type {HTMLProgressElement} */ ($("bar"));
 
@@ -53,14 +55,14 @@ async function ready() {
   const kept = await persisted();
   $("kept").textContent = kept
     ? "The browser has promised to keep your notes."
-    : "The browser has not promised to keep your notes for good. Add Layby to the home screen, and send your notes to the shop whenever there is signal. In a private window everything is gone once you close it.";
+    : "The browser has not promised to keep your notes for good. It is asked when you save the first one. Add Layby to the home screen, and send your notes to the shop whenever there is signal. In a private window everything is gone once you close it.";
   // Arrived by a hard reload or a link into a job: go on to where the person wanted to be.
   if (location.pathname !== "/") location.reload();
 }
 
-/** @returns {Promise<boolean>} whether storage is safe from clearing; some browsers never answer, so wait briefly */
+/** @returns {Promise<boolean>} whether storage is safe from clearing; a browser may not answer, so wait briefly */
 function persisted() {
-  const asked = navigator.storage?.persist?.() ?? Promise.resolve(false);
+  const asked = navigator.storage?.persisted?.() ?? Promise.resolve(false);
   return Promise.race([asked, new Promise((/** @type {(value: boolean) => void} */ resolve) => setTimeout(resolve, 3000, false))]);
 }
 
@@ -81,4 +83,5 @@ function canStore() {
   });
 }
 
+void tell();
 install().catch((error) => refuse(`Layby could not be kept on this phone: ${error.message}`));

@@ -21,11 +21,11 @@ function database() {
  */
 async function within(mode, work) {
   try {
-    const store = (await database()).transaction("kept", mode).objectStore("kept");
+    const transaction = (await database()).transaction("kept", mode, { durability: "strict" });
     return await new Promise((done, fail) => {
-      const asked = work(store);
-      asked.onsuccess = () => done(asked.result);
-      asked.onerror = () => fail(asked.error);
+      const asked = work(transaction.objectStore("kept"));
+      transaction.oncomplete = () => done(asked.result);
+      transaction.onabort = () => fail(transaction.error);
     });
   } catch {
     opened = undefined;
@@ -44,3 +44,7 @@ export const recall = (key) => within("readonly", (store) => store.get(key));
 
 /** @param {string} key */
 export const forget = (key) => within("readwrite", (store) => store.delete(key));
+
+/** @param {string} prefix of the keys */
+export const forgetAll = (prefix) =>
+  within("readwrite", (store) => store.delete(IDBKeyRange.bound(prefix, `${prefix}\uffff`)));

@@ -1,7 +1,11 @@
 // On every page: tells the worker when to sync, announces an update, and keeps half-typed forms.
 
+import * as kept from "./kept.js";
+import * as storage from "./storage.js";
+
 const news = /** @type {HTMLElement} */ (document.getElementById("news"));
 const worker = navigator.serviceWorker;
+const RETRY = 60_000; // ms until an update that failed is tried again
 
 if (document.body.dataset.host === "phone" && worker) {
   worker.addEventListener("message", ({ data }) => {
@@ -28,15 +32,23 @@ async function watchForUpdates(container) {
   const registration = await container.getRegistration();
   if (!registration) return;
   const offer = () => registration.waiting && registration.active && announceUpdate(registration.waiting);
-  registration.addEventListener("updatefound", () => {
+  const look = () => registration.update().catch(() => {}); // without a network there is nothing to fetch
+  const follow = () => {
     const coming = registration.installing;
     coming?.addEventListener("statechange", () => {
       if (coming.state === "installed") offer();
-      if (coming.state === "redundant") say("An update could not be fetched completely. This version goes on working.");
+      // update() itself does not fail when a file of the new version is missing.
+      if (coming.state === "redundant") {
+        say("The update did not come through. The version here goes on working; it is tried again as long as Layby is open with signal, and when you open it next.");
+        setTimeout(look, RETRY);
+      }
     });
-  });
+  };
+  registration.addEventListener("updatefound", follow);
+  addEventListener("online", look);
+  follow(); // one that the browser began before this page was there
   offer();
-  registration.update().catch(() => {}); // without a network there is nothing to fetch
+  void look();
 }
 
 /** @param {ServiceWorker} waiting */
@@ -63,49 +75,51 @@ function say(text, action) {
 }
 
 // What is typed survives a killed page: kept per path and field until its form has been answered.
-const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => draftKey(location.pathname, field.name);
-
-/**
- * @param {string} path
- * @param {string} name
- */
-export function draftKey(path, name) {
-  return `draft ${path} ${name}`;
-}
-
+const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => `draft ${location.pathname} ${field.name}`;
 const isTyped = (/** @type {EventTarget | null} */ target) =>
   (target instanceof HTMLInputElement && ["text", "search"].includes(target.type)) ||
   target instanceof HTMLTextAreaElement;
 
 document.addEventListener("input", ({ target }) => {
   const field = /** @type {HTMLInputElement} */ (target);
-  if ((isTyped(target) || target instanceof HTMLSelectElement) && field.name) localStorage.setItem(keyOf(field), field.value);
+  if (!(isTyped(target) || target instanceof HTMLSelectElement) || !field.name) return;
+  // In both: a full phone takes nothing into IndexedDB, and localStorage may reach the disk a minute late.
+  localStorage.setItem(keyOf(field), field.value);
+  void kept.keep(keyOf(field), field.value);
 });
 
-/** What was typed on this page before, into the fields that are empty. */
-export function restoreDrafts() {
+async function restoreDrafts() {
   for (const field of document.querySelectorAll("input, textarea")) {
     const input = /** @type {HTMLInputElement} */ (field);
-    const kept = isTyped(input) && input.name ? localStorage.getItem(keyOf(input)) : null;
-    if (kept === null || input.value) continue;
-    input.value = kept;
-    restoreUnit(input.dataset.unit);
+    if (!isTyped(input) || !input.name || input.value) continue;
+    const draft = await draftOf(input);
+    if (draft === undefined || input.value) continue;
+    input.value = draft;
+    await restoreUnit(input.dataset.unit);
   }
 }
+
+/**
+ * @param {HTMLElement & {name: string}} field
+ * @returns {Promise<string | undefined>}
+ */
+const draftOf = async (field) => localStorage.getItem(keyOf(field)) ?? (await kept.recall(keyOf(field)));
 
 /**
  * A number comes back with the unit it was typed in, and a unit never without its number.
  * @param {string | undefined} name
  */
-function restoreUnit(name) {
+async function restoreUnit(name) {
   const choice = name ? document.getElementsByName(name)[0] : undefined;
-  const kept = choice instanceof HTMLSelectElement ? localStorage.getItem(keyOf(choice)) : null;
-  if (choice instanceof HTMLSelectElement && kept !== null) choice.value = kept;
+  const draft = choice instanceof HTMLSelectElement ? await draftOf(choice) : undefined;
+  if (choice instanceof HTMLSelectElement && draft !== undefined) choice.value = draft;
 }
 
 /** A page that came after a form was sent and accepted: what was typed on the way is in the record now. */
 function dropDrafts(/** @type {string} */ path) {
-  for (const key of Object.keys(localStorage)) if (key.startsWith(`draft ${path} `)) localStorage.removeItem(key);
+  const drafts = `draft ${path} `;
+  for (const key of Object.keys(localStorage)) if (key.startsWith(drafts)) localStorage.removeItem(key);
+  void kept.forgetAll(drafts);
 }
 
 /** @type {string} */
@@ -113,6 +127,7 @@ let sentFrom = "";
 document.addEventListener("submit", () => {
   sentFrom = location.pathname;
   sessionStorage.setItem("sent", sentFrom);
+  storage.ask();
 });
 document.addEventListener("htmx:after:swap", settle);
 takeCode();
@@ -131,5 +146,6 @@ function settle() {
   const sent = sessionStorage.getItem("sent");
   if (sent && !document.querySelector("[role=alert]")) dropDrafts(sent);
   sessionStorage.removeItem("sent");
-  restoreDrafts();
+  void restoreDrafts();
+  void storage.tell();
 }

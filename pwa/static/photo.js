@@ -2,27 +2,20 @@
 // any form. The worker stores its bytes before anything is asked about them.
 
 import * as kept from "./kept.js";
-import { draftKey, restoreDrafts } from "./page.js";
 import { measure } from "./pixels.js";
 
 const LONG_SIDE = 2000; // px; enough to tap a mark on, small enough for a bar of signal
 const QUALITY = 0.85;
-const WAITING = "layby camera"; // where the person was when the camera opened, and what stood in the fields there
+const WAITING = "layby camera"; // where the person was when the camera opened
 
 document.addEventListener("click", ({ target }) => {
   // A phone short of memory may end this page while the camera is open; the next page offers the way back.
-  if (isCamera(target)) void kept.keep(WAITING, JSON.stringify({ path: location.pathname, typed: typed() }));
+  if (isCamera(target)) void kept.keep(WAITING, location.pathname);
 });
 
 document.addEventListener("change", ({ target }) => {
   if (isCamera(target) && target.files?.length) void take(target);
 });
-
-/** @returns {[string, string][]} names and values: the browser may not have written its localStorage yet */
-function typed() {
-  const fields = /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[type=text], textarea"));
-  return [...fields].filter(({ name, value }) => name && value).map(({ name, value }) => [name, value]);
-}
 
 // The camera was closed without a photo.
 document.addEventListener("cancel", ({ target }) => isCamera(target) && kept.forget(WAITING), true);
@@ -127,12 +120,9 @@ function say(form, text) {
 const waiting = await kept.recall(WAITING);
 if (waiting) {
   await kept.forget(WAITING);
-  const { path, typed } = JSON.parse(waiting);
-  for (const [name, value] of typed) localStorage.setItem(draftKey(path, name), value);
-  restoreDrafts();
   const link = document.createElement("a");
   link.className = "go";
-  link.href = path;
+  link.href = waiting;
   link.textContent = "You were taking a photo. Go on there";
-  if (location.pathname !== path) document.getElementById("news")?.replaceChildren(link);
+  if (location.pathname !== waiting) document.getElementById("news")?.replaceChildren(link);
 }

@@ -73,7 +73,7 @@ def test_it_says_plainly_when_nothing_can_be_stored(browser: Browser, server: Se
 def test_the_page_says_whether_the_browser_promised_to_keep_the_notes(
     browser: Browser, server: Server, granted: bool
 ) -> None:
-    browser.page.add_init_script(f"navigator.storage.persist = async () => {str(granted).lower()}")
+    browser.page.add_init_script(f"navigator.storage.persisted = async () => {str(granted).lower()}")
     browser.page.goto(server.url)
     browser.page.wait_for_selector(
         "text=has promised to keep" if granted else "text=has not promised to keep"

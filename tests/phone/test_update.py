@@ -50,8 +50,11 @@ def test_an_update_that_cannot_be_fetched_whole_is_announced_and_changes_nothing
     (server.settings.dist / "static/layby.css").write_text("not the file of this build")
     kept = browser.page.evaluate("caches.keys()")
     browser.page.reload()
-    browser.page.wait_for_selector("text=An update could not be fetched completely")
+    browser.page.wait_for_selector("text=The update did not come through")
     assert browser.page.evaluate("caches.keys()") == kept
+    publish(server, tmp_path, "mended edition")
+    browser.page.reload()
+    browser.page.wait_for_selector("text=A new version of Layby is ready")
     server.stop()
     shutil.rmtree(server.settings.dist)
     browser.page.reload()

@@ -23,7 +23,8 @@ FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
 
 
 def show_list(visit: Visit) -> Reply:
-    return page("jobs.html", {"jobs": listed(visit)})
+    enrolled = visit.request["status"].get("enrolled", False)
+    return page("jobs.html", {"jobs": listed(visit), "enrolled": enrolled})
 
 
 def listed(visit: Visit) -> "list[dict[str, Any]]":

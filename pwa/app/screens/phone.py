@@ -1,27 +1,58 @@
-"""This phone: whose it is, what the shop does not have yet, and what the shop said last."""
+"""This phone: whose it is, how safe its storage is, what the shop lacks, and what the shop said last."""
 
 from typing import TYPE_CHECKING
 
 from pwa.app import when
+from pwa.app.notices import counted, reminder
+from pwa.app.screens.jobs import listed
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.visit import Route
 
 
 def show(visit: Visit) -> Reply:
     status, zone = visit.request["status"], visit.request["zone"]
     sync = status.get("sync")
+    notes, photos = status["unsent_notes"], status["unsent_photos"]
     context = {
         "name": visit.request["device"]["name"],
         "enrolled": status.get("enrolled", False),
         "waiting": status.get("waiting", 0),
+        "unsent": reminder(visit.request) or _unsent(notes, photos),
         "last": when.local(sync["good"], zone) if sync and sync["good"] else "never",
         "trouble": sync["message"] if sync else "",
         "refused": sync["refused"] if sync else [],
         "gaps": sync["gaps"] if sync else [],
+        "here": _holdings(visit),
+        "used": _megabytes(status.get("used")),
+        "promised": {True: "yes", False: "no"}.get(status.get("promised"), "unsaid"),  # type: ignore[arg-type]
+        "sent_photos": status.get("sent_photos", 0),
+        "sent_size": _megabytes(status.get("sent_size")),
     }
     return page("phone.html", context)
+
+
+def _unsent(notes: int, photos: int) -> str:
+    return f"{counted(notes, photos)} not sent yet." if notes + photos else ""
+
+
+def _holdings(visit: Visit) -> str:
+    """ "2 jobs, 14 entries, 1 photo": how much is on this phone."""
+    status = visit.request["status"]
+    numbers = (
+        (len(listed(visit)), "job", "jobs"),
+        (status.get("notes", 0), "entry", "entries"),
+        (status.get("photos", 0), "photo", "photos"),
+    )
+    return ", ".join(f"{number} {one if number == 1 else many}" for number, one, many in numbers)
+
+
+def _megabytes(size: "Any") -> str:
+    """Bytes as "12.3 MB"; "" where the browser does not say."""
+    return f"{size / 1_000_000:.1f} MB" if size else ""
 
 
 def unsent(visit: Visit) -> Reply:
@@ -29,4 +60,9 @@ def unsent(visit: Visit) -> Reply:
     return page("unsent.html")
 
 
-ROUTES: "list[Route]" = [("GET", "/phone", show), ("GET", "/unsent", unsent)]
+def heads(visit: Visit) -> Reply:
+    """The notices over a page, fetched again after each sync."""
+    return page("notices.html")
+
+
+ROUTES: "list[Route]" = [("GET", "/phone", show), ("GET", "/unsent", unsent), ("GET", "/notices", heads)]

@@ -21,7 +21,10 @@ USUAL = ("image/jpeg", "image/png", "image/webp")  # every browser shows these, 
 
 def add(visit: Visit) -> Reply:
     """Keep the photo whatever it looks like: it is evidence. A poor one is offered to be taken again."""
-    sha256 = visit.field("photo_sha256")
+    sha256, joint = visit.field("photo_sha256"), visit.field("joint")
+    if visit.field("no_room"):  # back to where it was taken; the page says what to do
+        place = visit.at("joint", joint) if joint else visit.at("note")
+        return save([], place + "?no-room=" + visit.field("no_room"))
     if not sha256:
         return page("missing.html", {"what": "No photo arrived. Go back and take it again."}, status=422)
     moment = visit.field("moment")
@@ -33,7 +36,7 @@ def add(visit: Visit) -> Reply:
         "width": _whole(visit.field("photo_width") or visit.field("width")),
         "height": _whole(visit.field("photo_height") or visit.field("height")),
         "caption": visit.field("caption"),
-        "joint": visit.field("joint"),
+        "joint": joint,
         "moment": moment if moment in counted.NAMES else "",
         "checked": checked,
         "gravity": _gravity(visit.field("gravity")),
