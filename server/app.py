@@ -54,6 +54,7 @@ ROUTES = [
     Ruled("/metrics", health.metrics, {"GET": door.METRICS}),
     Ruled("/enrol", sync.enrol, {"POST": ANYBODY}),
     Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED),
+    Ruled("/sync/fork", sync.fork, {"POST": PHONES}),
     Ruled("/uploads", uploads.options, {"OPTIONS": ANYBODY}),
     Ruled("/uploads", uploads.create, {"POST": PHONES}),
     Ruled("/uploads/{sha256}", uploads.options, {"OPTIONS": ANYBODY}),

@@ -1,7 +1,7 @@
 """`POST /enrol` and `POST /sync`: how a phone joins the shop, and how their records become the same set."""
 
 import zlib
-from typing import Annotated, TypeVar
+from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.concurrency import run_in_threadpool
@@ -10,8 +10,9 @@ from starlette.responses import JSONResponse, Response
 
 from server import door, entries, guard, shop
 from server.errors import Refused
+from server.ledger import Ledger, Refusal
 
-PROTOCOL = 1
+OLDEST, NEWEST = 1, 1  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
 MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
 MAX_RECORDS = 1000  # in one request
@@ -27,7 +28,15 @@ class Enrolment(BaseModel):
     name: Annotated[str, Field(min_length=1, max_length=60)]
 
 
+class Spoken(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    protocol: int
+
+
 class Batch(BaseModel):
+    """What a phone sends. Fields with a default are younger than the protocol: older phones lack them."""
+
     model_config = ConfigDict(strict=True)
 
     protocol: int
@@ -35,6 +44,15 @@ class Batch(BaseModel):
     epoch: Annotated[str, Field(max_length=64)]
     cursor: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)]
     records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
+    seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
+    quiet: bool = False  # it takes an empty answer (204) for "nothing new"
+
+
+class Fork(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    device: entries.Id
+    token: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
 async def enrol(request: Request) -> Response:
@@ -48,16 +66,40 @@ async def enrol(request: Request) -> Response:
 
 async def sync(request: Request) -> Response:
     device = door.who(request).device
-    batch = _parsed(Batch, await body(request))
-    if batch.protocol != PROTOCOL:
-        raise Refused(
-            409,
-            "protocol",
-            f"This server speaks version {PROTOCOL} of the protocol, the phone {batch.protocol}.",
-        )
+    content = await body(request)
+    _insist_on_protocol(_parsed(Spoken, content).protocol)  # another one may have other fields
+    batch = _parsed(Batch, content)
     if batch.device != device:
         raise Refused(403, "other_device", "The token belongs to another device than the one named.")
     return await run_in_threadpool(_merge, shop.of(request), batch)
+
+
+def _insist_on_protocol(spoken: int) -> None:
+    if spoken > NEWEST:
+        raise Refused(
+            409, "protocol",
+            "The shop's server is older than the app on this phone. Ask whoever runs the server to update "
+            "it. Everything stays safe on this phone and is sent after that.",
+        )  # fmt: skip
+    if spoken < OLDEST:
+        raise Refused(
+            409, "protocol",
+            "The app on this phone is too old for the shop's server. Close it, open it again with signal and "
+            "take the update. Everything stays safe on this phone and is sent after that.",
+        )  # fmt: skip
+
+
+async def fork(request: Request) -> Response:
+    """A phone whose storage was restored from an old backup goes on as a device of its own."""
+    asked = _parsed(Fork, await body(request))
+    return await run_in_threadpool(_fork, shop.of(request), door.who(request).device, asked)
+
+
+def _fork(here: shop.Shop, device: str, asked: Fork) -> Response:
+    name = here.access.fork(device, asked.device, asked.token, shop.now())
+    # What the copy could not hand in comes again from the new device; the first phone's is noted anew.
+    here.ledger.forget_refusals(device)
+    return JSONResponse({"name": name})
 
 
 def _merge(here: shop.Shop, batch: Batch) -> Response:
@@ -66,19 +108,29 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     # A cursor of another epoch counts another store's records: start again.
     start = batch.cursor if batch.epoch == here.store.epoch else 0
     records, cursor, more = ledger.since(start, batch.device)
-    return JSONResponse(
-        {
-            "epoch": here.store.epoch,
-            "time": now,
-            "taken": taken,
-            "refused": refused,
-            "records": records,
-            "cursor": cursor,
-            "more": more,
-            "photos_wanted": ledger.wanted(batch.device),
-            "gaps": ledger.gaps(batch.device),
-        }
-    )
+    news: dict[str, Any] = {
+        "taken": taken,
+        "refused": refused,
+        "records": records,
+        "photos_wanted": ledger.wanted(batch.device),
+        "gaps": ledger.gaps(),
+        **_ahead_of(ledger, batch, refused),
+    }
+    if batch.quiet and batch.epoch == here.store.epoch and cursor == start and not any(news.values()):
+        return Response(status_code=204)
+    return JSONResponse({"epoch": here.store.epoch, "time": now, "cursor": cursor, "more": more, **news})
+
+
+def _ahead_of(ledger: Ledger, batch: Batch, refused: list[Refusal]) -> dict[str, Any]:
+    """Where the phone's chain ends here, if that cannot be the chain that the phone goes on with.
+
+    Then it was restored from a backup (pwa/app/forked.py judges that), or somebody altered an entry.
+    """
+    seq, head = ledger.head(batch.device)
+    is_behind = batch.seq is not None and batch.seq < seq
+    if is_behind or any(refusal["error"] == "altered" for refusal in refused):
+        return {"here": {"seq": seq, "head": head}}
+    return {}
 
 
 async def body(request: Request) -> bytes:

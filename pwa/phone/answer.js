@@ -2,9 +2,11 @@
 
 import { cached, sha256 } from "./precache.js";
 import { python } from "./python.js";
+import { randomHex } from "./random.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
+const DIGITS = 4096; // of randomness: a case code may bring more than a hundred records at once
 const WAITS = [404, 409]; // the job is not here, or is damaged: what was typed for it waits
 const NO_ENTRY = { id: undefined, mark: undefined };
 
@@ -90,7 +92,7 @@ async function ask(method, url, form, entry, done) {
       form,
       now: Date.now(),
       zone: -new Date().getTimezoneOffset(),
-      random: randomHex(),
+      random: randomHex(DIGITS),
       host: "phone",
       base: "",
       device,
@@ -123,13 +125,14 @@ async function policy() {
 
 /** What the pages say of this phone itself. */
 async function facts() {
-  const [counts, waiting, sync, enrolled] = await Promise.all([
+  const [counts, waiting, sync, enrolled, restored] = await Promise.all([
     store.unsent(),
     store.journalled(),
     store.fact("sync"),
     store.fact("token"),
+    store.fact("restored"),
   ]);
-  return { ...counts, waiting: waiting.length, enrolled: Boolean(enrolled), sync: sync ?? null };
+  return { ...counts, waiting: waiting.length, enrolled: Boolean(enrolled), sync: sync ?? null, restored: restored ?? null };
 }
 
 /**
@@ -165,9 +168,4 @@ function listed(params) {
   const lists = {};
   for (const [name, value] of params) (lists[name] ??= []).push(value);
   return lists;
-}
-
-/** @returns {string} 4096 fresh hex digits: a case code may bring more than a hundred records at once */
-function randomHex() {
-  return Array.from(crypto.getRandomValues(new Uint8Array(2048)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 }

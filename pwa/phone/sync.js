@@ -1,11 +1,14 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
+import { forked } from "./fork.js";
 import { sha256 } from "./precache.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
 const BATCH_SIZE = 1024 * 1024; // characters of them
 const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
+const PROTOCOL = 1;
+const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
 
 /** @type {Promise<void> | undefined} */
@@ -48,7 +51,7 @@ export async function enrol(code, name) {
   return sync();
 }
 
-/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[]}} outcome */
+/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number}} outcome */
 async function note(outcome) {
   const last = await store.fact("sync");
   const at = Date.now();
@@ -76,25 +79,34 @@ class Refusal extends Error {
 async function exchange() {
   const token = await store.fact("token");
   if (!token) throw new Refusal(401, "This phone is not enrolled yet. Ask the shop for a code.");
-  const [refused, gaps] = await exchangeRecords(token);
-  const photos = await sendPhotos(token);
-  return { refused: [...refused, ...photos], gaps };
+  const said = await exchangeRecords(token);
+  const photos = await sendPhotos(await store.fact("token"));
+  return { ...said, refused: [...said.refused, ...photos] };
 }
 
-/** @param {string} token */
+/**
+ * @param {string} token
+ * @returns {Promise<{refused: object[], gaps: object[], skew: number}>} `skew`: ms that this phone's clock is ahead
+ */
 async function exchangeRecords(token) {
   for (;;) {
     const rows = batchOf(await store.unsentRows(BATCH));
-    const device = (await store.device()).id;
+    const { id: device, seq } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const records = rows.map((row) => row.text);
-    const said = await call("/sync", { protocol: 1, device, epoch, cursor, records }, token);
+    const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, quiet: true };
+    // A server of another version may say less or more than this one asks for.
+    const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
+    const said = { ...nothing, ...(await call("/sync", asked, token)) };
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
     const facts = { cursor: said.cursor, epoch: said.epoch };
-    await store.exchange({ taken: said.taken, texts: said.records, facts });
+    await store.exchange({ taken: said.taken, texts: said.records, time: said.time, facts });
     const done = said.taken.length === 0 || (await store.unsent()).unsent_notes === 0;
-    if (!said.more && done) return [said.refused, said.gaps];
+    if (said.more || !done) continue;
+    const restored = said.here && (await forked(said.here, (plan) => call("/sync/fork", plan, token)));
+    if (!restored) return { refused: said.refused, gaps: said.gaps, skew: said.time ? Date.now() - said.time : 0 };
+    token = await store.fact("token");
   }
 }
 
@@ -210,7 +222,8 @@ async function call(path, message, token) {
     signal: AbortSignal.timeout(PATIENCE),
   });
   if (!response.ok) throw await refusal(response);
-  return response.json();
+  const time = Date.parse(response.headers.get("Date") ?? "");
+  return { time, ...(response.status === NOTHING_NEW ? {} : await response.json()) };
 }
 
 /** @param {Response} response */

@@ -73,16 +73,18 @@ def test_unknown_fields_and_spacing_survive(phone, another):
     assert another().sync()["records"] == [text]
 
 
-def test_a_gap_is_refused_named_and_closed_later(phone, browser):
+def test_a_gap_is_refused_named_and_closed_later(phone, another, browser):
     one, two, three, four = phone.write("1", "2", "3", "4")
     said = phone.sync(one, four)
     assert refusals(said) == [(4, "gap")]
     assert "Records 2 to 3" in said["refused"][0]["message"]
-    assert said["gaps"] == [{"device": phone.state["id"], "from": 2, "to": 3}]
-    assert "Records 2 to 3 are not here yet" in browser.get("/desk/devices").text
+    gap = {"device": phone.state["id"], "name": "Bay 2 phone", "from": 2, "to": 3}
+    assert said["gaps"] == another().sync()["gaps"] == [gap]
+    told = "Bay 2 phone: entries 2 to 3 are not at the shop yet. They are on that phone; send from it."
+    assert told in browser.get("/desk/devices").text
     said = phone.sync(two, three, four)
     assert (said["refused"], said["gaps"]) == ([], [])
-    assert "not here yet" not in browser.get("/desk/devices").text
+    assert "not at the shop yet" not in browser.get("/desk/devices").text
 
 
 def test_an_altered_record_is_refused_and_the_first_stays(phone, another, browser):

@@ -6,6 +6,8 @@ from pwa.app import when
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.visit import Route
 
 
@@ -20,8 +22,16 @@ def show(visit: Visit) -> Reply:
         "trouble": sync["message"] if sync else "",
         "refused": sync["refused"] if sync else [],
         "gaps": sync["gaps"] if sync else [],
+        "restored": _restored(visit),
+        "clock": when.off(sync.get("skew", 0)) if sync else "",
     }
     return page("phone.html", context)
+
+
+def _restored(visit: Visit) -> "dict[str, Any] | None":
+    """When this phone was found to have an old backup's storage, and what was done about it."""
+    told = visit.request["status"].get("restored")
+    return {"at": when.local(told["at"], visit.request["zone"]), "entries": told["entries"]} if told else None
 
 
 def unsent(visit: Visit) -> Reply:
