@@ -1,5 +1,6 @@
 """`POST /enrol` and `POST /sync`: how a phone joins the shop, and how their records become the same set."""
 
+import re
 import zlib
 from typing import Annotated, Any, TypeVar
 
@@ -8,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from pwa.app.records import digest
 from server import door, entries, guard, shop
 from server.errors import Refused
 from server.ledger import Ledger, Refusal
@@ -16,6 +18,7 @@ OLDEST, NEWEST = 1, 1  # the protocols that this server speaks (DEVELOPERS.md, "
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
 MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
 MAX_RECORDS = 1000  # in one request
+PREV = re.compile(r'"prev": "([0-9a-f]{64})"')
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -45,7 +48,7 @@ class Batch(BaseModel):
     cursor: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)]
     records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
     seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
-    quiet: bool = False  # it takes an empty answer (204) for "nothing new"
+    short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
 
 
 class Fork(BaseModel):
@@ -111,14 +114,39 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     news: dict[str, Any] = {
         "taken": taken,
         "refused": refused,
-        "records": records,
-        "photos_wanted": ledger.wanted(batch.device),
         "gaps": ledger.gaps(),
         **_ahead_of(ledger, batch, refused),
     }
-    if batch.quiet and batch.epoch == here.store.epoch and cursor == start and not any(news.values()):
-        return Response(status_code=204)
-    return JSONResponse({"epoch": here.store.epoch, "time": now, "cursor": cursor, "more": more, **news})
+    always = {"epoch": here.store.epoch, "time": now, "cursor": cursor}
+    if not batch.short:
+        wanted = ledger.wanted(batch.device)
+        return JSONResponse({**always, "more": more, "records": records, "photos_wanted": wanted, **news})
+    news = {name: value for name, value in news.items() if value}
+    if taken and not refused:
+        news["taken"] = "all"  # ids pack badly, and the phone knows what it sent
+    if records:
+        news |= {"more": more, "records": shortened(records)}
+    is_news = news or cursor != start or batch.epoch != here.store.epoch
+    return JSONResponse({**always, **news}) if is_news else Response(status_code=204)
+
+
+def shortened(texts: list[str]) -> list[str | list[str | int]]:
+    """Texts without the hashes that their receiver can make itself, which are half of what they pack to.
+
+    A text that carries the hash of one before it in the list becomes what stands before that hash, what
+    stands behind it, and how many places back the other text is.
+    """
+    places: dict[str, int] = {}
+    short: list[str | list[str | int]] = []
+    for place, text in enumerate(texts):
+        found = PREV.search(text)
+        before = places.get(found[1]) if found else None
+        if found is None or before is None:
+            short.append(text)
+        else:
+            short.append([text[: found.start(1)], text[found.end(1) :], place - before])
+        places[digest(text)] = place
+    return short
 
 
 def _ahead_of(ledger: Ledger, batch: Batch, refused: list[Refusal]) -> dict[str, Any]:

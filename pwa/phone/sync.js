@@ -11,6 +11,8 @@ const PROTOCOL = 1;
 const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
 
+const encoder = new TextEncoder();
+
 /** @type {Promise<void> | undefined} */
 let running;
 
@@ -94,20 +96,36 @@ async function exchangeRecords(token) {
     const { id: device, seq } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const records = rows.map((row) => row.text);
-    const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, quiet: true };
+    const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, short: true };
     // A server of another version may say less or more than this one asks for.
     const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
     const said = { ...nothing, ...(await call("/sync", asked, token)) };
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
     const facts = { cursor: said.cursor, epoch: said.epoch };
-    await store.exchange({ taken: said.taken, texts: said.records, time: said.time, facts });
-    const done = said.taken.length === 0 || (await store.unsent()).unsent_notes === 0;
+    const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
+    await store.exchange({ taken, texts: await whole(said.records), time: said.time, facts });
+    const done = taken.length === 0 || (await store.unsent()).unsent_notes === 0;
     if (said.more || !done) continue;
     const restored = said.here && (await forked(said.here, (plan) => call("/sync/fork", plan, token)));
     if (!restored) return { refused: said.refused, gaps: said.gaps, skew: said.time ? Date.now() - said.time : 0 };
     token = await store.fact("token");
   }
+}
+
+/**
+ * The server leaves out the hash of an earlier record of the same answer: [before it, behind it, places back].
+ * @param {(string | [string, string, number])[]} records
+ * @returns {Promise<string[]>} their texts
+ */
+async function whole(records) {
+  /** @type {string[]} */
+  const texts = [];
+  for (const item of records) {
+    if (typeof item === "string") texts.push(item);
+    else texts.push(item[0] + (await sha256(encoder.encode(texts.at(-item[2])).buffer)) + item[1]);
+  }
+  return texts;
 }
 
 /**
