@@ -199,7 +199,7 @@ class Ledger:
         """Rows of one job and of some kinds of every job, as they are stored."""
         marks = ", ".join("?" * len(needs["kinds"]))
         sql = (
-            "select id, job, kind, device, seq, text from records"
+            "select id, job, kind, device, seq, text, received from records"
             f" where job = ? or kind in ({marks}) order by cursor"
         )
         rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
@@ -212,8 +212,8 @@ class Ledger:
         return self._read(f"kind in ({', '.join('?' * len(kinds))})", kinds)
 
     def _read(self, where: str, parameters: list[str]) -> list[Record]:
-        sql = f"select text, received from records where {where} order by cursor"
-        return [_received(row) for row in self._store.rows(sql, parameters)]
+        rows = self._store.rows(f"select text from records where {where} order by cursor", parameters)
+        return [json.loads(row["text"]) for row in rows]
 
     def wanted(self, device: str) -> list[str]:
         """Photos that this device's records name and that are not here, at most 100 at a time."""
@@ -255,12 +255,6 @@ def _read(text: str) -> entries.Entry:
         return entries.read(text)
     except ValueError as error:
         raise _Refusal("", 0, "malformed", str(error)) from None
-
-
-def _received(row: dict[str, Any]) -> Record:
-    record: Record = json.loads(row["text"])
-    record["received"] = row["received"]
-    return record
 
 
 def _known(db: Database, entry: entries.Entry, text: str) -> bool:

@@ -57,7 +57,7 @@ class Visit:
     def is_suspect(self, record: "Record") -> bool:
         """Whether the clock that this record of the job was written by was wrong."""
         if self._suspects is None:
-            self._suspects = when.suspects(self.records, self.request["now"])
+            self._suspects = set(when.suspects(self.records, self.request["now"]))
         return record["id"] in self._suspects
 
     def field(self, name: str) -> str:

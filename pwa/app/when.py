@@ -32,14 +32,14 @@ def civil(days: int) -> "tuple[int, int, int]":
     return year_of_era + 400 * era + (1 if month <= 2 else 0), month, day
 
 
-def suspects(records: "list[Record]", now: int) -> "set[str]":
+def suspects(records: "list[Record]", now: int) -> "list[str]":
     """Ids of the records whose device's clock was off by more than a day when it wrote them, as far as shows.
 
     A time is ahead when it is later than the server's receipt of the record, or than `now` where that is not
     known. It is behind when the device knew a later time already: from its record before, or from its hybrid
     clock. A hybrid clock that is itself ahead was dragged there by another device, and says nothing.
     """
-    found: set[str] = set()
+    found = []
     latest: dict[str, int] = {}
     for record in sorted(records, key=lambda record: (record["device"], record["seq"])):
         time, device = record["time"], record["device"]
@@ -47,7 +47,7 @@ def suspects(records: "list[Record]", now: int) -> "set[str]":
         clock_ms = int(record["clock"].split(".")[0])
         known = max(latest.get(device, 0), clock_ms if clock_ms <= limit else 0)
         if time > limit or known - time > BELIEVABLE:
-            found.add(record["id"])
+            found.append(record["id"])
         else:
             latest[device] = time
     return found

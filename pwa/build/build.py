@@ -18,7 +18,7 @@ from pwa.build.schema import Content
 PWA = Path(__file__).parent.parent
 DIST = PWA / "dist"
 CONTENT = PWA.parent / "content"
-STATIC_PAGES = ("failed.html", "install.html", "not-stored.html", "rescue.html")
+STATIC_PAGES = ("failed.html", "install.html", "newer.html", "not-stored.html", "rescue.html")
 # The first page stands for the whole site as long as no worker answers.
 RENAMED = {"install.html": "index.html"}
 UNKNOWN = "version-not-known-yet"

@@ -62,9 +62,17 @@ async function respond(request, url) {
   } catch (error) {
     console.error(error);
     const lost = request.method === "POST" && !(error instanceof Kept);
-    const page = await cached(lost ? "/not-stored.html" : "/failed.html");
+    const page = await cached(isNewer(error) ? "/newer.html" : lost ? "/not-stored.html" : "/failed.html");
     return new Response(page.body, { status: 500, headers: page.headers });
   }
+}
+
+/**
+ * Whether a newer version of the app has changed the database; nothing of it was touched.
+ * @param {unknown} error
+ */
+function isNewer(error) {
+  return error instanceof DOMException && error.name === "VersionError";
 }
 
 /**

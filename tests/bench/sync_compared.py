@@ -168,7 +168,8 @@ def pouch(drafts: list[list[records.Draft]], folder: Path) -> dict[str, Cost]:
     environment = {**os.environ, "PATH": f"{node.BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
     server = subprocess.Popen(
         [str(node.NODE), str(POUCH / "node_modules/pouchdb-server/bin/pouchdb-server"), "--host", "127.0.0.1",
-         "--port", str(port), "--dir", str(folder), "--config", str(folder / "config.json"), "--no-stdout-logs"],
+         "--port", str(port), "--dir", str(folder), "--config", str(folder / "config.json"),
+         "--no-stdout-logs"],
         cwd=folder, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     answers(port)
