@@ -16,9 +16,8 @@ from pwa.app import prices
 from pwa.app import records as chain
 from pwa.app.isolation import WORDS, isolate, percent
 from pwa.app.progress import missing
-from pwa.app.story import tell
+from pwa.app.story import text_of
 from server import notebook
-from server.desk import zone
 from server.settings import DIST
 from server.shop import Shop
 
@@ -182,7 +181,6 @@ def report(shop: Shop) -> str:
         parts.append(f"  suspect   {found['suspects'][0]['name']} {percent(found['suspects'][0]['p'])}")
         for record in records:
             if record["kind"] in ("reading", "marks", "repair", "cause", "job-closed"):
-                entry = tell(record, content, zone())
-                parts.append(f"  {record['kind']:<9} {entry['text']}")
+                parts.append(f"  {record['kind']:<9} {text_of(record, content)}")
         parts += [f"  missing   {item}" for item in missing(job, content)]
     return "\n".join(parts)

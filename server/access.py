@@ -15,6 +15,7 @@ from server.errors import Refused
 LETTERS = "ACDEFGHJKMNPQRTUVWXY34679"
 DAY = 24 * 3600 * 1000
 SEEN_EVERY = 60 * 1000  # a sync with nothing new should not write to the disk
+MOST_COPIES = 20  # of one phone: a stolen token shall not make phones without end
 
 Purpose = Literal["phone", "desk", "viewer", "setup"]
 Person = Literal["desk", "viewer"]  # what a session lets its browser be
@@ -64,6 +65,31 @@ class Access:
             }  # fmt: skip
             db.table("devices").upsert(row, pk="id")
         return token
+
+    def fork(self, device: str, copy: str, token: str, now: int) -> str:
+        """Let a phone that was restored from an old backup go on as a new device; that device's name.
+
+        The token is one that the phone made up, so that asking again after a lost answer gives nobody
+        anything: the same copy with the same token is the same question. The old device keeps its right, for
+        the phone that the backup was made of may still be in use.
+
+        Raises:
+            Refused: the new id is another device's, or there are too many copies already.
+        """
+        with self._store.transaction() as db:
+            first = next(iter(db.query("select * from devices where id = ?", [device])))
+            known = list(db.query("select name, token from devices where id = ?", [copy]))
+            if known and known[0]["token"] != hashed(token):
+                raise Refused(403, "device_taken", "This device id belongs to another phone.")
+            if known:
+                return str(known[0]["name"])
+            origin = first["copy_of"] or device
+            if db.table("devices").count_where("copy_of = ?", [origin]) >= MOST_COPIES:
+                raise Refused(403, "too_many_copies", _TOO_MANY_COPIES)
+            name = str(first["name"]).removesuffix(COPY) + COPY
+            row = {"id": copy, "name": name, "token": hashed(token), "enrolled": now, "seen": now}
+            db.table("devices").insert({**row, "revoked": 0, "copy_of": origin})
+        return name
 
     def device(self, token: str, now: int) -> str:
         """The id of the phone that holds this token.
@@ -177,6 +203,10 @@ class Access:
         return cast(dict[str, str], rows[0])
 
 
+COPY = " (restored copy)"
+_TOO_MANY_COPIES = (
+    "This phone was restored too often. Save everything as a file, and ask the desk to take the file in."
+)
 _OTHER_PHONE = (
     "This phone was enrolled here before. Ask the desk for a code made for it: under Phones, beside its name."
 )

@@ -46,6 +46,7 @@ async def _worksheet(request: Request) -> Response:
 
 
 PACKED = [Middleware(GZipMiddleware, compresslevel=6)]
+PACKED_SMALL = [Middleware(GZipMiddleware, compresslevel=9)]  # a phone's signal costs more than our time
 SMALL = 64 * 1024  # of a form without a photo
 
 ANYBODY, PHONES, READERS = door.ANYBODY, door.PHONES, door.READERS
@@ -53,7 +54,8 @@ ROUTES = [
     Ruled("/health", health.health, {"GET": ANYBODY}),
     Ruled("/metrics", health.metrics, {"GET": door.METRICS}),
     Ruled("/enrol", sync.enrol, {"POST": ANYBODY}),
-    Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED),
+    Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED_SMALL),
+    Ruled("/sync/fork", sync.fork, {"POST": PHONES}),
     Ruled("/uploads", uploads.options, {"OPTIONS": ANYBODY}),
     Ruled("/uploads", uploads.create, {"POST": PHONES}),
     Ruled("/uploads/{sha256}", uploads.options, {"OPTIONS": ANYBODY}),

@@ -71,11 +71,19 @@ def carried(db: Database) -> None:
     db.table("records").add_column("ahead", int, not_null_default=0)
 
 
+@migrations()
+def copies(db: Database) -> None:
+    """Which phone a restored copy was copied from first; and gaps found without reading whole chains."""
+    db.table("devices").add_column("copy_of", str, not_null_default="")
+    db.execute("create index records_ahead on records (device, seq) where ahead = 1")
+    db.execute("create index refused_gaps on refused (device, seq) where error = 'gap'")
+
+
 class Store:
     """One connection, used by one thread at a time.
 
     Raises:
-        ValueError: there is a file, and it is damaged or no database.
+        ValueError: there is a file, and it is damaged, no database, or one that a newer version has changed.
     """
 
     def __init__(self, path: Path) -> None:
@@ -86,6 +94,7 @@ class Store:
             # WAL with full synchronous: a transaction that has been answered for is on the disk.
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("PRAGMA synchronous=FULL")
+            _insist_on_known(self._db, path)
             migrations.apply(self._db)
             self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
         except sqlite3.DatabaseError as error:
@@ -118,3 +127,14 @@ class Store:
     def close(self) -> None:
         with self._lock:
             self._db.close()
+
+
+def _insist_on_known(db: Database, path: Path) -> None:
+    """A newer version may rely on what this one would not keep up, so this one touches nothing."""
+    known = {migration.name for migration in migrations._migrations}
+    if any(applied.name not in known for applied in migrations.applied(db)):
+        db.close()
+        raise ValueError(
+            f"The database {path} was changed by a newer version of Layby. Nothing was touched. "
+            "Start that version again, or restore a backup that was made before it."
+        )

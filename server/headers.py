@@ -49,7 +49,8 @@ class SecurityHeaders:
                 if scope["path"] in WORKERS:
                     headers.setdefault("Content-Security-Policy", WORKER_POLICY)
                 is_data = headers.get("Content-Type", "") == "application/json"
-                for name, value in (DATA_HEADERS if is_data else HEADERS).items():
+                is_empty = message["status"] == 204  # nothing that a browser could do anything with
+                for name, value in ({} if is_empty else DATA_HEADERS if is_data else HEADERS).items():
                     headers.setdefault(name, value)
                 if scope.get("scheme") == "https":
                     headers.setdefault("Strict-Transport-Security", "max-age=31536000")

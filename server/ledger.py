@@ -16,6 +16,14 @@ REPLY_BYTES = 1024 * 1024
 REFUSALS_KEPT = 1000  # a device
 AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
 LINK = "update records set ahead = 0 where id = ?"
+INCOMPLETE = (
+    "select distinct device from records where ahead = 1"
+    " union select distinct device from refused where error = 'gap' order by device"
+)
+BEYOND = (
+    "select seq from records where device = ? and ahead = 1"
+    " union select min(seq) from refused where device = ? and error = 'gap' order by 1"
+)
 
 
 class Refusal(TypedDict):
@@ -28,7 +36,7 @@ class Refusal(TypedDict):
 
 
 # The numbers of records that a device has written and nobody has sent yet ("from" is a keyword).
-Gap = TypedDict("Gap", {"device": str, "from": int, "to": int})
+Gap = TypedDict("Gap", {"device": str, "name": str, "from": int, "to": int})
 
 
 class Ledger:
@@ -191,7 +199,7 @@ class Ledger:
         """Rows of one job and of some kinds of every job, as they are stored."""
         marks = ", ".join("?" * len(needs["kinds"]))
         sql = (
-            "select id, job, kind, device, seq, text from records"
+            "select id, job, kind, device, seq, text, received from records"
             f" where job = ? or kind in ({marks}) order by cursor"
         )
         rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
@@ -212,16 +220,21 @@ class Ledger:
         sql = "select sha256 from wanted where device = ? order by rowid limit 100"
         return [row["sha256"] for row in self._store.rows(sql, [device])]
 
-    def gaps(self, device: str) -> list[Gap]:
-        """Numbers missing between what is here of a device and what it last tried to send."""
-        row = self._store.rows(
-            "select min(seq) as seq from refused where device = ? and error = 'gap'", [device]
-        )[0]
+    def gaps(self) -> list[Gap]:
+        """Numbers missing before what a file brought of a device, and before what it last tried to send."""
         with self._store.reading() as db:
-            here, _ = _head(db, device)
-        if row["seq"] is None or row["seq"] <= here + 1:
-            return []
-        return [{"device": device, "from": here + 1, "to": row["seq"] - 1}]
+            devices = [row["device"] for row in db.query(INCOMPLETE)]
+            return [gap for device in devices for gap in _gaps(db, device)]
+
+    def head(self, device: str) -> tuple[int, str]:
+        """Number and digest of a device's last record in an unbroken chain."""
+        with self._store.reading() as db:
+            return _head(db, device)
+
+    def forget_refusals(self, device: str) -> None:
+        """They are only notes for people: what is offered again is judged again."""
+        with self._store.transaction() as db:
+            db.execute("delete from refused where device = ?", [device])
 
     def refusals(self, device: str) -> list[dict[str, Any]]:
         return self._store.rows("select * from refused where device = ? order by seq", [device])
@@ -268,6 +281,27 @@ def _head(db: Database, device: str) -> tuple[int, str]:
     sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
     row = _one(db, sql, [device])
     return (row["seq"], digest(row["text"])) if row else (0, "")
+
+
+def _gaps(db: Database, device: str) -> list[Gap]:
+    seq, _ = _head(db, device)
+    beyond = [row["seq"] for row in db.query(BEYOND, [device, device]) if row["seq"] and row["seq"] > seq]
+    known = [seq, *beyond]
+    pairs = [(before + 1, after - 1) for before, after in zip(known, beyond, strict=False)]
+    return [
+        {"device": device, "name": _name(db, device), "from": first, "to": last}
+        for first, last in pairs
+        if first <= last
+    ]
+
+
+def _name(db: Database, device: str) -> str:
+    """As the desk knows it, or as it calls itself in what a file brought."""
+    known = _one(db, "select name from devices where id = ?", [device])
+    if known is None:
+        wrote = _one(db, "select text from records where device = ? order by seq desc limit 1", [device])
+        return str(json.loads(wrote["text"])["author"]) if wrote else device
+    return str(known["name"])
 
 
 def _one(db: Database, sql: str, parameters: list[Any]) -> dict[str, Any] | None:

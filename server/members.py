@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from pwa.app import when
-from server import desk, entrance, guard, passphrases, shop
+from server import desk, entrance, guard, ledger, passphrases, shop
 from server.desk import zone
 
 DEVICES = f"{guard.DESK}/devices"
@@ -40,8 +40,12 @@ async def revoke(request: Request) -> Response:
 
 async def _devices(request: Request, code: str, name: str = "") -> Response:
     here = shop.of(request)
+    gaps = await run_in_threadpool(here.ledger.gaps)
+    phones = await run_in_threadpool(_phones, here, gaps)
+    known = {phone["id"] for phone in phones}
     context = {
-        "phones": await run_in_threadpool(_phones, here),
+        "phones": phones,
+        "elsewhere": [gap for gap in gaps if gap["device"] not in known],
         "code": code,
         "name": name,
         "qr": qr(enrolment_link(request, code)) if code else "",
@@ -50,7 +54,7 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
     return desk.of(request).render("desk_devices.html", context)
 
 
-def _phones(here: shop.Shop) -> list[dict[str, Any]]:
+def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
     return [
         {
             "id": phone["id"],
@@ -58,7 +62,7 @@ def _phones(here: shop.Shop) -> list[dict[str, Any]]:
             "seen": when.local(phone["seen"], zone()),
             "enrolled": when.local(phone["enrolled"], zone()),
             "revoked": when.local(phone["revoked"], zone()) if phone["revoked"] else "",
-            "gaps": [{"first": gap["from"], "last": gap["to"]} for gap in here.ledger.gaps(phone["id"])],
+            "gaps": [gap for gap in gaps if gap["device"] == phone["id"]],
             "refused": here.ledger.refusals(phone["id"]),
             "photos": len(here.ledger.wanted(phone["id"])),
         }

@@ -10,6 +10,15 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from server.settings import Settings
+
+
+def free_port() -> int:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port: int = free.getsockname()[1]
+    return port
+
 
 class Process:
     """Over `folder/data`; `start` again goes on with what is there."""
@@ -17,11 +26,10 @@ class Process:
     def __init__(self, folder: Path, **environment: str) -> None:
         (folder / "dist" / "phone").mkdir(parents=True)
         (folder / "dist" / "phone" / "content.json").write_text("{}")
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
+        self.port = free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         self.data = folder / "data"
+        self.settings = Settings(data=self.data)
         self._program = (
             "import dataclasses, pathlib; from server.settings import from_environment;"
             "from server.serve import serve;"

@@ -40,6 +40,6 @@ def unopened(visit: Visit, damaged: "list[Damaged]") -> Reply:
         what = "This job is not on this device yet. Send and fetch once there is signal, then look again."
         return page("missing.html", {"what": what}, status=404)
     typed = visit.request["method"] == "POST"
-    told = [story.tell(record, visit.content, visit.request["zone"]) for record in reversed(visit.records)]
+    told = [story.tell(record, visit) for record in reversed(visit.records)]
     context = {"title": "A damaged job", "typed": typed, "entries": told}
     return page("damaged.html", context, status=KEPT if typed else 200)

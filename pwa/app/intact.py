@@ -96,6 +96,9 @@ def _read(row: "Row") -> "Record | None":
         if not isinstance(value, kind) or isinstance(value, bool):
             return None
     known: Record = record  # type: ignore[assignment]
+    known.pop("received", None)  # the host's to say
+    if "received" in row:
+        known["received"] = row["received"]
     return known if _fits(known, row) else None
 
 

@@ -116,9 +116,14 @@ def fold(job_id: str, records: "list[Record]") -> Job:
     }
 
 
+def is_newer(record: "Record") -> bool:
+    """Whether a version wrote it in which known fields mean something else (DEVELOPERS.md, "Versions")."""
+    return record.get("v", chain.SCHEMA) > chain.SCHEMA
+
+
 def counts(record: "Record") -> bool:
     """Whether this version understands the record well enough to let it decide anything."""
-    return all(name in record["data"] for name in REQUIRED.get(record["kind"], ()))
+    return not is_newer(record) and all(name in record["data"] for name in REQUIRED.get(record["kind"], ()))
 
 
 def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]":

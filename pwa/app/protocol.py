@@ -7,7 +7,7 @@ to `Notebook.answer`, stores what comes back in one transaction, and only then l
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, NotRequired
 
     Form = dict[str, list[str]]
     Content = dict[str, Any]
@@ -55,10 +55,14 @@ class Row(TypedDict):
     device: str
     seq: int
     text: str
+    received: "NotRequired[int]"  # when the server got it, in ms since 1970; the desk has it
 
 
 class Record(TypedDict):
     """One immutable entry (see records.py); `data` holds the kind's own fields."""
+
+    v: "NotRequired[int]"  # of the record's own form, 1 where it is missing
+    received: "NotRequired[int]"  # the row's; it stands in no text
 
     id: str
     job: str

@@ -3,13 +3,13 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import here, recording_kept, taps, when
-from pwa.app import records as chain
-from pwa.app.job import NOT_CHECKED, counts
+from pwa.app.job import NOT_CHECKED, counts, is_newer
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Content, Record
+    from pwa.app.visit import Visit
 
 TITLES = {
     "job-opened": "Job started.",
@@ -41,6 +41,8 @@ class Entry(TypedDict):
     id: str
     time: str
     suspect: bool
+    received: str  # by the server, "" where that is not known
+    newer: bool  # a newer version wrote it, so that this one may miss something
     author: str
     title: str
     text: str
@@ -48,16 +50,18 @@ class Entry(TypedDict):
     correct: bool
 
 
-def tell(record: "Record", content: "Content", zone: int) -> Entry:
-    clock_ms, _ = chain.read_clock(record["clock"])
+def tell(record: "Record", visit: "Visit") -> Entry:
+    zone = visit.request["zone"]
     kind = record["kind"]
     return {
         "id": record["id"],
         "time": when.local(record["time"], zone),
-        "suspect": when.suspect(record["time"], clock_ms),
+        "suspect": visit.is_suspect(record),
+        "received": when.local(record["received"], zone) if "received" in record else "",
+        "newer": is_newer(record) or kind not in TITLES,
         "author": record["author"],
         "title": TITLES.get(kind, kind + ":"),
-        "text": text_of(record, content),
+        "text": text_of(record, visit.content),
         "photo": record["data"]["sha256"] if kind == "photo" and counts(record) else "",
         "correct": kind in CORRECTABLE and counts(record),
     }

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app import when
+
 if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
@@ -50,6 +52,13 @@ class Visit:
     ) -> None:
         self.request, self.content, self.params = request, content, params
         self.records, self.job, self.shop = records, job, shop
+        self._suspects: set[str] | None = None
+
+    def is_suspect(self, record: "Record") -> bool:
+        """Whether the clock that this record of the job was written by was wrong."""
+        if self._suspects is None:
+            self._suspects = set(when.suspects(self.records, self.request["now"]))
+        return record["id"] in self._suspects
 
     def field(self, name: str) -> str:
         """The first value of a form field without surrounding space, "" when it is missing."""

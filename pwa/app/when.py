@@ -1,8 +1,12 @@
 """Times as people read them, computed without a clock."""
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pwa.app.protocol import Record
+
 DAY = 86_400_000
-# A phone's clock this far ahead of what the record's order allows is not believed (see `suspect`).
-BELIEVABLE = DAY
+BELIEVABLE = DAY  # a clock may be so far off before it is called suspect: zones and slow clocks
 
 
 def local(ms: int, zone: int) -> str:
@@ -28,10 +32,32 @@ def civil(days: int) -> "tuple[int, int, int]":
     return year_of_era + 400 * era + (1 if month <= 2 else 0), month, day
 
 
-def suspect(time: int, clock_ms: int) -> bool:
-    """Whether a device's own time disagrees with the order of records by more than a day.
+def suspects(records: "list[Record]", now: int) -> "list[str]":
+    """Ids of the records whose device's clock was off by more than a day when it wrote them, as far as shows.
 
-    The hybrid clock only runs ahead of a device's own clock when the device had already seen a later
-    time elsewhere, so a large lead means that one of the two clocks is wrong.
+    A time is ahead when it is later than the server's receipt of the record, or than `now` where that is not
+    known. It is behind when the device knew a later time already: from its record before, or from its hybrid
+    clock. A hybrid clock that is itself ahead was dragged there by another device, and says nothing.
     """
-    return clock_ms - time > BELIEVABLE
+    found = []
+    latest: dict[str, int] = {}
+    for record in sorted(records, key=lambda record: (record["device"], record["seq"])):
+        time, device = record["time"], record["device"]
+        limit = record.get("received", now) + BELIEVABLE
+        clock_ms = int(record["clock"].split(".")[0])
+        known = max(latest.get(device, 0), clock_ms if clock_ms <= limit else 0)
+        if time > limit or known - time > BELIEVABLE:
+            found.append(record["id"])
+        else:
+            latest[device] = time
+    return found
+
+
+def off(skew: int) -> str:
+    """ "3 years ahead of" for a clock that is so many ms ahead of another, "" when it is less than a day."""
+    days = abs(skew) // DAY
+    if days < 1:
+        return ""
+    count, unit = (days // 365, "year") if days >= 365 else (days, "day")
+    plural = "s" if count > 1 else ""
+    return f"{count} {unit}{plural} {'ahead of' if skew > 0 else 'behind'}"

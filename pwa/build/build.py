@@ -23,6 +23,7 @@ STATIC_PAGES = (
     "files-damaged.html",
     "full.html",
     "install.html",
+    "newer.html",
     "not-stored.html",
     "rescue.html",
 )

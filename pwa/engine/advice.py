@@ -234,9 +234,7 @@ def _cures(repair: "dict[str, Any]", stakes: Stakes, whole: "Pass") -> float:
     return max(1 - whole.probability(none(cured)) / whole.total, 0.0)
 
 
-def _option(
-    repair: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass"
-) -> Option:
+def _option(repair: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass") -> Option:
     left: Weights = {}
     upstream: Weights = {}
     faults = {item["name"]: item for item in model["variables"] if item["kind"] == "cause"}

@@ -2,10 +2,12 @@
 
 import { cached, damaged, sha256 } from "./precache.js";
 import { python } from "./python.js";
+import { randomHex } from "./random.js";
 import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
+const DIGITS = 4096; // of randomness: a case code may bring more than a hundred records at once
 const WAITS = [404, 409]; // the job is not here, or is damaged: what was typed for it waits
 const NO_ENTRY = { id: undefined, mark: undefined };
 const PATIENCE = 1000; // ms that the browser may take to say something of its storage
@@ -128,7 +130,7 @@ async function ask(method, url, form, entry, done) {
       form,
       now: Date.now(),
       zone: -new Date().getTimezoneOffset(),
-      random: randomHex(),
+      random: randomHex(DIGITS),
       host: "phone",
       base: "",
       device,
@@ -164,12 +166,13 @@ async function policy() {
  * @param {string} path
  */
 async function facts(path) {
-  const [counts, times, waiting, sync, enrolled, here] = await Promise.all([
+  const [counts, times, waiting, sync, enrolled, restored, here] = await Promise.all([
     store.unsent(),
     store.unsentTimes(),
     store.journalled(),
     store.fact("sync"),
     store.fact("token"),
+    store.fact("restored"),
     path === "/phone" ? storage() : {},
   ]);
   return {
@@ -178,6 +181,7 @@ async function facts(path) {
     waiting: waiting.length,
     enrolled: Boolean(enrolled),
     sync: sync ?? null,
+    restored: restored ?? null,
     damaged: damaged(),
     ...here,
   };
@@ -234,9 +238,4 @@ function listed(params) {
   const lists = {};
   for (const [name, value] of params) (lists[name] ??= []).push(value);
   return lists;
-}
-
-/** @returns {string} 4096 fresh hex digits: a case code may bring more than a hundred records at once */
-function randomHex() {
-  return Array.from(crypto.getRandomValues(new Uint8Array(2048)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 }

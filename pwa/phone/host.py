@@ -4,7 +4,7 @@ import json
 
 from jinja2.runtime import environment
 
-from pwa.app import carried, intact
+from pwa.app import carried, forked, intact
 from pwa.app.notebook import Notebook
 
 _notebook = []  # the one notebook, once started
@@ -28,6 +28,13 @@ def mended(rows, texts, device):
 
 def judge(texts, device, last):
     return json.dumps(carried.judge(json.loads(texts), json.loads(device), json.loads(last)))
+
+
+def fork(here, text, texts, device, new_id, random):
+    """ "" when the phone was not restored from a backup after all."""
+    if not forked.is_restored(json.loads(here), text):
+        return ""
+    return json.dumps(forked.fork(json.loads(texts), json.loads(device), new_id, random))
 
 
 def _render(template, context):

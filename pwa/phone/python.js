@@ -11,6 +11,7 @@ const HEAP = 8 * 1024 * 1024;
  *   needs: (request: string) => string,
  *   answer: (request: string, rows: string) => string,
  *   mended: (rows: string, texts: string, device: string) => string,
+ *   fork: (here: string, text: string, texts: string, device: string, newId: string, random: string) => string,
  *   judge: (texts: string, device: string, last: string) => string,
  * }} Notebook
  */

@@ -150,7 +150,7 @@ export function commit({ texts, before, after, entry: { id, mark }, ends, locati
   return writing(FOR_TEXT, async (db) => {
     const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
-    if (device.seq !== before.seq || device.head !== before.head) {
+    if (device.id !== before.id || device.seq !== before.seq || device.head !== before.head) {
       transaction.abort();
       await transaction.done.catch(() => {});
       return false;
@@ -415,10 +415,52 @@ export function offerAgain(device) {
 }
 
 /**
- * One answer of the server: what it took, what it refused, what it knows besides, and how far we are.
- * @param {{taken: string[], texts: string[], facts: {[name: string]: any}}} answer
+ * @param {string} device
+ * @param {number} seq
+ * @returns {Promise<string | undefined>} a device's record of this number
  */
-export function exchange({ taken, texts, facts }) {
+export function ownText(device, seq) {
+  return using(async (db) => {
+    const rows = /** @type {Row[]} */ (await db.getAll("records"));
+    return rows.find((row) => row.device === device && row.seq === seq)?.text;
+  });
+}
+
+/**
+ * Be another device from now on: `texts` are its records and stand for `rows`, whose own texts are set aside.
+ * Everything at the server is fetched anew, for what the old device wrote comes back like any other's.
+ * @param {{before: Device, after: Device, token: string, rows: Row[], texts: string[]}} change
+ * @returns {Promise<boolean>} false, and nothing is changed, when something was written since `before`
+ */
+export function goOnAs({ before, after, token, rows, texts }) {
+  return writing(FOR_TEXT, async (db) => {
+    const transaction = db.transaction(["records", "facts"], "readwrite", STRICT);
+    const [records, facts] = [transaction.objectStore("records"), transaction.objectStore("facts")];
+    const device = /** @type {Device} */ (await facts.get("device"));
+    if (device.id !== before.id || device.seq !== before.seq || device.head !== before.head) {
+      await transaction.done;
+      return false;
+    }
+    const aside = (await facts.get("aside")) ?? [];
+    facts.put({ at: Date.now(), entries: texts.length }, "restored");
+    facts.put([...aside, { at: Date.now(), device: before.id, texts: rows.map((row) => row.text) }], "aside");
+    for (const row of rows) records.delete(row.id);
+    for (const text of texts) records.add(rowOf(text, true));
+    facts.put({ ...after, name: device.name }, "device");
+    facts.put(token, "token");
+    facts.put(0, "cursor");
+    facts.delete("fork");
+    await transaction.done;
+    return true;
+  });
+}
+
+/**
+ * One answer of the server: what it took, what it refused, what it knows besides, and how far we are.
+ * Its time takes the device's hybrid clock along, so that what a phone with a slow clock writes shows as that.
+ * @param {{taken: string[], texts: string[], time: number, facts: {[name: string]: any}}} answer
+ */
+export function exchange({ taken, texts, time, facts }) {
   // What others wrote can be fetched again later; it does not take the room that is held for what is typed here.
   return writing(texts.length ? FOR_OTHERS : FOR_TEXT, async (db) => {
     const transaction = db.transaction(["records", "facts"], "readwrite", STRICT);
@@ -432,6 +474,9 @@ export function exchange({ taken, texts, facts }) {
       if (!(await records.get(row.id))) await records.put(row);
     }
     for (const [name, value] of Object.entries(facts)) await transaction.objectStore("facts").put(value, name);
+    const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
+    const clock = time ? `${String(time).padStart(15, "0")}.0000000` : ""; // as records.write_clock
+    if (clock > device.clock) await transaction.objectStore("facts").put({ ...device, clock }, "device");
     await transaction.done;
   });
 }

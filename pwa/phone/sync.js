@@ -1,5 +1,6 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
+import { forked } from "./fork.js";
 import { sha256 } from "./precache.js";
 import { isFull } from "./room.js";
 import * as store from "./store.js";
@@ -7,10 +8,14 @@ import * as store from "./store.js";
 const BATCH = 200; // records a request, and never more than
 const BATCH_SIZE = 1024 * 1024; // characters of them
 const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
+const PROTOCOL = 1;
+const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
 const FULL =
   "This phone is full: there is no room for what others wrote. What was written here is sent. " +
   "Free the photos that the shop has, or other things on this phone, and send again.";
+
+const encoder = new TextEncoder();
 
 /** @type {Promise<void> | undefined} */
 let running;
@@ -52,7 +57,7 @@ export async function enrol(code, name) {
   return sync();
 }
 
-/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[]}} outcome */
+/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number}} outcome */
 async function note(outcome) {
   const last = await store.fact("sync");
   const at = Date.now();
@@ -81,24 +86,36 @@ class Refusal extends Error {
 async function exchange() {
   const token = await store.fact("token");
   if (!token) throw new Refusal(401, "This phone is not enrolled yet. Ask the shop for a code.");
-  const { refused, gaps, full } = await exchangeRecords(token);
-  const photos = await sendPhotos(token);
-  return { refused: [...refused, ...photos], gaps, ...(full ? { ok: false, message: FULL } : {}) };
+  const { full, ...said } = await exchangeRecords(token);
+  const photos = await sendPhotos(await store.fact("token"));
+  return { ...said, refused: [...said.refused, ...photos], ...(full ? { ok: false, message: FULL } : {}) };
 }
 
-/** @param {string} token */
+/**
+ * @param {string} token
+ * @returns {Promise<{refused: object[], gaps: object[], skew: number, full: boolean}>} `skew`: ms that this phone's
+ *   clock is ahead; `full`: no room for what others wrote
+ */
 async function exchangeRecords(token) {
   for (;;) {
     const rows = batchOf(await store.unsentRows(BATCH));
-    const device = (await store.device()).id;
+    const { id: device, seq } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const records = rows.map((row) => row.text);
-    const said = await call("/sync", { protocol: 1, device, epoch, cursor, records }, token);
+    const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, short: true };
+    // A server of another version may say less or more than this one asks for.
+    const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
+    const said = { ...nothing, ...(await call("/sync", asked, token)) };
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
-    const full = await keepAnswer(said);
-    const done = said.taken.length === 0 || (await store.unsent()).unsent_notes === 0;
-    if ((full || !said.more) && done) return { refused: said.refused, gaps: said.gaps, full };
+    const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
+    const full = await keepAnswer({ ...said, taken });
+    const done = taken.length === 0 || (await store.unsent()).unsent_notes === 0;
+    if ((said.more && !full) || !done) continue;
+    const restored = said.here && (await forked(said.here, (plan) => call("/sync/fork", plan, token)));
+    const skew = said.time ? Date.now() - said.time : 0;
+    if (!restored) return { refused: said.refused, gaps: said.gaps, skew, full };
+    token = await store.fact("token");
   }
 }
 
@@ -106,15 +123,30 @@ async function exchangeRecords(token) {
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
  */
-async function keepAnswer(said) {
+async function keepAnswer({ taken, records, time, cursor, epoch }) {
   try {
-    await store.exchange({ taken: said.taken, texts: said.records, facts: { cursor: said.cursor, epoch: said.epoch } });
+    await store.exchange({ taken, texts: await whole(records), time, facts: { cursor, epoch } });
     return false;
   } catch (error) {
     if (!isFull(error)) throw error;
-    await store.exchange({ taken: said.taken, texts: [], facts: {} });
+    await store.exchange({ taken, texts: [], time, facts: {} });
     return true;
   }
+}
+
+/**
+ * The server leaves out the hash of an earlier record of the same answer: [before it, behind it, places back].
+ * @param {(string | [string, string, number])[]} records
+ * @returns {Promise<string[]>} their texts
+ */
+async function whole(records) {
+  /** @type {string[]} */
+  const texts = [];
+  for (const item of records) {
+    if (typeof item === "string") texts.push(item);
+    else texts.push(item[0] + (await sha256(encoder.encode(texts.at(-item[2])).buffer)) + item[1]);
+  }
+  return texts;
 }
 
 /**
@@ -240,7 +272,8 @@ async function call(path, message, token) {
     signal: AbortSignal.timeout(PATIENCE),
   });
   if (!response.ok) throw await refusal(response);
-  return response.json();
+  const time = Date.parse(response.headers.get("Date") ?? "");
+  return { time, ...(response.status === NOTHING_NEW ? {} : await response.json()) };
 }
 
 /** @param {Response} response */

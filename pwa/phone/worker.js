@@ -68,10 +68,28 @@ async function respond(request, url) {
   } catch (error) {
     console.error(error);
     const lost = request.method === "POST" && !(error instanceof Kept);
-    const name = lost ? (isFull(error) ? "full" : "not-stored") : damaged() ? "files-damaged" : "failed";
-    const page = await cached(`/${name}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
+    const page = await cached(`/${failure(error, lost)}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
     return new Response(page.body, { status: 500, headers: page.headers });
   }
+}
+
+/**
+ * Whether a newer version of the app has changed the database; nothing of it was touched.
+ * @param {unknown} error
+ */
+function isNewer(error) {
+  return error instanceof DOMException && error.name === "VersionError";
+}
+
+/**
+ * The page that says what is wrong.
+ * @param {unknown} error
+ * @param {boolean} lost whether a form was sent and nothing of it is kept
+ */
+function failure(error, lost) {
+  if (isNewer(error)) return "newer";
+  if (lost) return isFull(error) ? "full" : "not-stored";
+  return damaged() ? "files-damaged" : "failed";
 }
 
 /**

@@ -29,6 +29,7 @@ SCALARS = [
 VALID: dict[str, dict[str, object]] = {
     "/enrol": {"code": "AAAA-AAAA", "device": "one", "name": "One"},
     "/sync": {"protocol": 1, "device": "one", "epoch": "", "cursor": 0, "records": ["{}"]},
+    "/sync/fork": {"device": "two", "token": "0" * 64},
 }
 RECORD = {
     "id": "r", "job": "j", "device": "one", "author": "a", "seq": 1, "prev": "",

@@ -18,6 +18,7 @@ MAY = {
     ("GET", "/metrics"): PEOPLE | {"monitor"},
     ("POST", "/enrol"): ALL,
     ("POST", "/sync"): PHONE,
+    ("POST", "/sync/fork"): PHONE,
     ("OPTIONS", "/uploads"): ALL,
     ("POST", "/uploads"): PHONE,
     ("OPTIONS", "/uploads/{sha256}"): ALL,

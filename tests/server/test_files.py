@@ -148,6 +148,25 @@ def test_a_gap_closes_when_the_other_file_comes(server, browser, phone):
     assert server.shop.ledger.device(phone.state["id"], "")["seq"] == 3
 
 
+def test_what_a_file_leaves_out_is_named_at_the_desk_and_on_every_phone(server, browser, phone, another):
+    texts = sealed(phone, *(note("a" if n in (3, 6, 7) else "b", str(n)) for n in range(1, 9)))
+    take(browser, packed([texts[2], texts[5], texts[6]]))
+    gaps = [(gap["name"], gap["from"], gap["to"]) for gap in another().sync()["gaps"]]
+    assert gaps == [("Bay 2 phone", 1, 2), ("Bay 2 phone", 4, 5)]
+    page = browser.get("/desk/devices").text
+    assert (
+        "Bay 2 phone: entries 4 to 5 are not at the shop yet. They are on that phone; send from it." in page
+    )
+    assert phone.sync(*texts)["gaps"] == []
+
+
+def test_a_gap_of_a_phone_that_never_joined_is_named_by_what_it_calls_itself(server, browser, other):
+    stranger = Device(other, "Roadside phone")
+    texts = sealed(stranger, note("a", "1"), note("b", "2"))
+    take(browser, packed([texts[1]]))
+    assert "Roadside phone: entry 1 is not at the shop yet." in browser.get("/desk/devices").text
+
+
 def test_a_changed_record_beside_its_neighbour_is_refused_by_name(server, browser, phone):
     texts = sealed(phone, note("a", "1"), note("a", "2"), note("a", "3"))
     forged = [texts[0], texts[1].replace('"2"', '"9"'), texts[2]]

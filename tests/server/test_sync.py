@@ -5,8 +5,12 @@ import time
 
 import httpx
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from pwa.app import records
 from server import ledger, sync
+from tests import servers
 
 
 def refusals(said):
@@ -73,16 +77,18 @@ def test_unknown_fields_and_spacing_survive(phone, another):
     assert another().sync()["records"] == [text]
 
 
-def test_a_gap_is_refused_named_and_closed_later(phone, browser):
+def test_a_gap_is_refused_named_and_closed_later(phone, another, browser):
     one, two, three, four = phone.write("1", "2", "3", "4")
     said = phone.sync(one, four)
     assert refusals(said) == [(4, "gap")]
     assert "Records 2 to 3" in said["refused"][0]["message"]
-    assert said["gaps"] == [{"device": phone.state["id"], "from": 2, "to": 3}]
-    assert "Records 2 to 3 are not here yet" in browser.get("/desk/devices").text
+    gap = {"device": phone.state["id"], "name": "Bay 2 phone", "from": 2, "to": 3}
+    assert said["gaps"] == another().sync()["gaps"] == [gap]
+    told = "Bay 2 phone: entries 2 to 3 are not at the shop yet. They are on that phone; send from it."
+    assert told in browser.get("/desk/devices").text
     said = phone.sync(two, three, four)
     assert (said["refused"], said["gaps"]) == ([], [])
-    assert "not here yet" not in browser.get("/desk/devices").text
+    assert "not at the shop yet" not in browser.get("/desk/devices").text
 
 
 def test_an_altered_record_is_refused_and_the_first_stays(phone, another, browser):
@@ -180,10 +186,48 @@ def test_both_ways_may_be_packed(phone, another):
 
 
 def test_a_sync_with_nothing_new_is_small(phone):
+    """Under 500 bytes both ways with the headers that the protocol needs; a browser sends some of its own."""
     phone.sync(*phone.write("n"))
-    answer = phone.post()
-    head = sum(len(name) + len(value) + 4 for name, value in answer.headers.raw)
-    assert head + len(answer.content) < 500
+    answer = phone.post(packed=True, short=True, seq=1)
+    assert (answer.status_code, answer.content) == (204, b"")
+    needed = ("host", "content-length", "content-encoding", "authorization")
+    asked = [item for item in answer.request.headers.raw if item[0].decode().lower() in needed]
+    assert len(asked) == len(needed)
+    head = sum(len(name) + len(value) + 4 for name, value in [*asked, *answer.headers.raw])
+    assert head + len("POST /sync HTTP/1.1HTTP/1.1 204 No Content....") + len(answer.request.content) < 500
+
+
+def test_nothing_new_is_said_only_when_nothing_is(phone, another):
+    phone.sync(*phone.write("n"))
+    for news in ({"epoch": "other"}, {"cursor": 0}, {"seq": 0}, {"short": False}):
+        assert phone.post(**{"short": True, "seq": 1, **news}).status_code == 200, news
+    other = another()
+    other.sync(*other.write("o"))
+    assert phone.post(short=True, seq=1).status_code == 200
+
+
+@given(st.permutations(range(8)), st.sampled_from([json.dumps, lambda record: json.dumps(record, indent=1)]))
+def test_a_shortened_answer_is_the_same_records(order, write):
+    """In whatever order, also with a text that only looks as if it carried another one's hash."""
+    texts = []
+    for device in ("a", "b"):
+        state = {"id": device, "name": "", "seq": 0, "head": "", "clock": ""}
+        drafts = [records.draft("job", "note", {"text": f"\u00fc {n}"}) for n in range(3)]
+        texts += records.seal(drafts, state, 1, "0123456789abcdef" * 4, "")[0]
+    forged = {**json.loads(texts[0]), "prev": "0" * 64, "data": {"prev": records.digest(texts[1])}}
+    texts += [write(forged), write(json.loads(texts[2]))]
+    given_out = [texts[place] for place in order]
+    short = sync.shortened(given_out)
+    assert servers.whole(json.loads(json.dumps(short))) == given_out
+
+
+def test_a_short_answer_leaves_out_hashes_and_what_is_empty(phone, another):
+    texts = phone.write(*map(str, range(20)))
+    assert phone.sync(*texts, short=True, seq=20)["taken"] == "all"
+    said = another().sync(short=True, seq=0)
+    assert set(said) == {"epoch", "time", "cursor", "more", "records"}
+    assert [isinstance(item, str) for item in said["records"]] == [True] + [False] * 19
+    assert servers.whole(said["records"]) == texts
 
 
 def test_a_bomb_is_not_unpacked(phone, monkeypatch):
@@ -197,9 +241,30 @@ def test_batches_are_bounded(phone):
     assert phone.http.post("/sync", content=b"x" * (sync.MAX_WIRE + 1)).json()["error"] == "too_large"
 
 
-def test_another_protocol_is_named(phone):
-    answer = phone.post(protocol=2)
-    assert (answer.status_code, answer.json()["error"]) == (409, "protocol")
+def test_another_protocol_is_refused_with_what_to_do_whatever_else_it_says(phone):
+    for protocol, what in ((2, "update it"), (3, "update it"), (0, "take the update")):
+        answer = phone.post(protocol=protocol, cursor={"new": "kind"})
+        assert (answer.status_code, answer.json()["error"]) == (409, "protocol")
+        assert what in answer.json()["message"]
+        assert "stays safe on this phone" in answer.json()["message"]
+
+
+def test_a_phone_of_an_older_or_newer_release_is_served(phone, another):
+    """Older: none of the fields that came later, and every field of the answer that it reads. Newer: more."""
+    texts = phone.write("n")
+    said = phone.sync(*texts)
+    asked_for = {"epoch", "time", "taken", "refused", "records", "cursor", "more", "photos_wanted", "gaps"}
+    assert asked_for <= set(said)
+    said = another().sync(seq=0, short=True, later={"x": 1}, hints=["y"])
+    assert said["records"] == texts
+
+
+@pytest.mark.parametrize("version", [2, 3])
+def test_a_record_of_a_later_release_goes_through_untouched(phone, another, version):
+    record = json.loads(phone.write("n", kind="from-the-future", deep={"unknown": [1, {"x": None}]})[0])
+    text = json.dumps({"new": [True], **record, "v": version}, indent=1)
+    assert phone.sync(text)["refused"] == []
+    assert another().sync()["records"] == [text]
 
 
 BODIES = [

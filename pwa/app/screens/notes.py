@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app import job as jobs
+from pwa.app import records as chain
 from pwa.app.records import draft
 from pwa.app.story import CORRECTABLE, TITLES, tell
 from pwa.app.visit import Reply, Visit, page, save
@@ -25,10 +27,10 @@ def write(visit: Visit) -> Reply:
 
 
 def timeline(visit: Visit) -> Reply:
-    heads = {record["id"] for record in visit.job["heads"]}
+    heads = set(jobs.ids(chain.heads(visit.records)))
     entries: list[dict[str, Any]] = []
     for record in reversed(visit.records):
-        entry: dict[str, Any] = dict(tell(record, visit.content, visit.request["zone"]))
+        entry: dict[str, Any] = dict(tell(record, visit))
         entry["replaced"] = record["id"] not in heads
         entries.append(entry)
     return page("timeline.html", {"entries": entries})
@@ -67,7 +69,7 @@ def _not_correctable() -> Reply:
 
 
 def _correction_form(visit: Visit, record: "Record", typed: str, error: str, status: int = 200) -> Reply:
-    entry = tell(record, visit.content, visit.request["zone"])
+    entry = tell(record, visit)
     context = {"entry": entry, "kind": record["kind"], "typed": typed, "error": error}
     return page("correct.html", context, status)
 
@@ -76,7 +78,7 @@ def show_conflicts(visit: Visit) -> Reply:
     conflicts = [
         {
             "title": TITLES.get(conflict["kind"], conflict["kind"]).rstrip(":."),
-            "entries": [tell(record, visit.content, visit.request["zone"]) for record in conflict["records"]],
+            "entries": [tell(record, visit) for record in conflict["records"]],
         }
         for conflict in visit.job["conflicts"]
     ]

@@ -31,6 +31,8 @@ def show(visit: Visit) -> Reply:
         "promised": {True: "yes", False: "no"}.get(status.get("promised"), "unsaid"),  # type: ignore[arg-type]
         "sent_photos": status.get("sent_photos", 0),
         "sent_size": _megabytes(status.get("sent_size")),
+        "restored": _restored(visit),
+        "clock": when.off(sync.get("skew", 0)) if sync else "",
     }
     return page("phone.html", context)
 
@@ -53,6 +55,12 @@ def _holdings(visit: Visit) -> str:
 def _megabytes(size: "Any") -> str:
     """Bytes as "12.3 MB"; "" where the browser does not say."""
     return f"{size / 1_000_000:.1f} MB" if size else ""
+
+
+def _restored(visit: Visit) -> "dict[str, Any] | None":
+    """When this phone was found to have an old backup's storage, and what was done about it."""
+    told = visit.request["status"].get("restored")
+    return {"at": when.local(told["at"], visit.request["zone"]), "entries": told["entries"]} if told else None
 
 
 def unsent(visit: Visit) -> Reply:

@@ -71,7 +71,7 @@ def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, A
     sections: list[dict[str, Any]] = []
     for title, kinds in SECTIONS:
         entries = [
-            tell(record, visit.content, visit.request["zone"])
+            tell(record, visit)
             for record in visit.job["settled"]
             if record["kind"] in kinds and record["data"].get("sha256") not in shown
         ]
