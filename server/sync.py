@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from server import door, entries, guard, shop
 from server.errors import Refused
+from server.ledger import REPLY_SIZE
 
 PROTOCOL = 1
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
@@ -35,6 +36,8 @@ class Batch(BaseModel):
     epoch: Annotated[str, Field(max_length=64)]
     cursor: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)]
     records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
+    # How much of others' records the phone wants back at most, in characters: what its line bears.
+    room: Annotated[int, Field(ge=1)] = REPLY_SIZE
 
 
 async def enrol(request: Request) -> Response:
@@ -65,7 +68,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     taken, refused = ledger.take(batch.device, batch.records, now)
     # A cursor of another epoch counts another store's records: start again.
     start = batch.cursor if batch.epoch == here.store.epoch else 0
-    records, cursor, more = ledger.since(start, batch.device)
+    records, cursor, more = ledger.since(start, batch.device, batch.room)
     return JSONResponse(
         {
             "epoch": here.store.epoch,

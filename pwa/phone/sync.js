@@ -4,9 +4,10 @@ import { sha256 } from "./precache.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
-const BATCH_SIZE = 1024 * 1024; // characters of them
-const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
 const PATIENCE = 30_000; // ms until a request counts as lost
+// Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
+// through on 20 kbit/s with a third of it lost.
+const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, 1024 * 1024];
 
 /** @type {Promise<void> | undefined} */
 let running;
@@ -29,6 +30,12 @@ export function sync() {
       running = undefined;
     });
   return running;
+}
+
+/** @returns {Promise<boolean>} whether trying again may bring something about */
+export async function isDue() {
+  const [token, last, left] = await Promise.all([store.fact("token"), store.fact("sync"), store.unsent()]);
+  return Boolean(token) && (!last?.ok || left.unsent_notes + left.unsent_photos > 0);
 }
 
 /**
@@ -84,11 +91,14 @@ async function exchange() {
 /** @param {string} token */
 async function exchangeRecords(token) {
   for (;;) {
-    const rows = batchOf(await store.unsentRows(BATCH));
     const device = (await store.device()).id;
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
-    const records = rows.map((row) => row.text);
-    const said = await call("/sync", { protocol: 1, device, epoch, cursor, records }, token);
+    const unsent = await store.unsentRows(BATCH);
+    const said = await carrying(async (room) => {
+      const records = batchOf(unsent, room).map((row) => row.text);
+      const answer = await call("/sync", { protocol: 1, device, epoch, cursor, records, room }, token);
+      return { answer, carried: Math.max(sizeOf(records), sizeOf(answer.records)) };
+    });
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
     const facts = { cursor: said.cursor, epoch: said.epoch };
@@ -99,12 +109,39 @@ async function exchangeRecords(token) {
 }
 
 /**
+ * One request, as large as the line bears: half as large after one that was lost, twice as large after one that
+ * was full and quick.
+ * @template T
+ * @param {(room: number) => Promise<{answer: T, carried: number}>} send
+ * @returns {Promise<T>}
+ */
+async function carrying(send) {
+  const room = (await store.fact("room")) ?? FIRST;
+  const begun = Date.now();
+  try {
+    const { answer, carried } = await send(room);
+    const quick = Date.now() - begun < PATIENCE / 4;
+    if (quick && carried > room / 2 && room < MOST) await store.setFact("room", 2 * room);
+    return answer;
+  } catch (error) {
+    if (!(error instanceof Refusal) && room > LEAST) await store.setFact("room", room / 2);
+    throw error;
+  }
+}
+
+/**
  * @param {store.Row[]} rows
+ * @param {number} room
  * @returns {store.Row[]} as many from the start as one request may carry, at least one
  */
-function batchOf(rows) {
+function batchOf(rows, room) {
   let size = 0;
-  return rows.filter((row, index) => (size += row.text.length) <= BATCH_SIZE || index === 0);
+  return rows.filter((row, index) => (size += row.text.length) <= room || index === 0);
+}
+
+/** @param {string[]} texts */
+function sizeOf(texts) {
+  return texts.reduce((size, text) => size + text.length, 0);
 }
 
 /**
@@ -120,6 +157,7 @@ async function sendPhotos(token) {
       await store.photoSent(hash);
     } catch (error) {
       if (!(error instanceof Refusal) || error.status === 401 || error.status >= 500) throw error;
+      if (error.status === 409) continue; // an older request of ours got further; the next sync finds how far
       refused.push({ seq: 0, message: `A photo was not taken: ${error.message}` });
     }
   }
@@ -139,21 +177,29 @@ async function sendPhoto(photo, token) {
   const place = new URL(made.headers.get("Location") ?? "", self.location.origin).href;
   let offset = Number(made.headers.get("Upload-Offset") ?? 0);
   while (offset < photo.size) {
-    const chunk = photo.bytes.slice(offset, offset + CHUNK);
-    const sum = btoa(String.fromCharCode(...new Uint8Array(await crypto.subtle.digest("SHA-256", chunk))));
-    const sent = await tus(
-      place,
-      "PATCH",
-      token,
-      {
-        "Content-Type": "application/offset+octet-stream",
-        "Upload-Offset": String(offset),
-        "Upload-Checksum": `sha256 ${sum}`,
-      },
-      chunk,
-    );
-    offset = Number(sent.headers.get("Upload-Offset"));
+    offset = await carrying(async (room) => {
+      const chunk = photo.bytes.slice(offset, offset + room);
+      return { answer: await sendChunk(place, token, offset, chunk), carried: chunk.byteLength };
+    });
   }
+}
+
+/**
+ * @param {string} place
+ * @param {string} token
+ * @param {number} offset
+ * @param {ArrayBuffer} chunk
+ * @returns {Promise<number>} the offset reached
+ */
+async function sendChunk(place, token, offset, chunk) {
+  const sum = btoa(String.fromCharCode(...new Uint8Array(await crypto.subtle.digest("SHA-256", chunk))));
+  const headers = {
+    "Content-Type": "application/offset+octet-stream",
+    "Upload-Offset": String(offset),
+    "Upload-Checksum": `sha256 ${sum}`,
+  };
+  const sent = await tus(place, "PATCH", token, headers, chunk);
+  return Number(sent.headers.get("Upload-Offset"));
 }
 
 /**
@@ -164,15 +210,31 @@ async function sendPhoto(photo, token) {
 export async function fetchPhoto(hash) {
   const token = await store.fact("token");
   if (!token) return undefined;
-  const headers = { Authorization: `Bearer ${token}` };
-  const response = await fetch(`/photos/${hash}`, { headers, signal: AbortSignal.timeout(PATIENCE) });
-  if (!response.ok) return undefined;
-  const bytes = await response.arrayBuffer();
+  const stop = new AbortController();
+  const response = await fetch(`/photos/${hash}`, { headers: { Authorization: `Bearer ${token}` }, signal: stop.signal });
+  if (!response.ok || !response.body) return undefined;
+  const bytes = await allOf(response.body, stop);
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
   await store.keepPhoto(photo);
   return photo;
+}
+
+/**
+ * A stream's bytes, however slowly they come; it counts as lost once nothing more has come for PATIENCE.
+ * @param {ReadableStream<Uint8Array<ArrayBuffer>>} stream
+ * @param {AbortController} stop
+ */
+async function allOf(stream, stop) {
+  const parts = [];
+  const reader = stream.getReader();
+  for (;;) {
+    const lost = setTimeout(() => stop.abort(), PATIENCE);
+    const { done, value } = await reader.read().finally(() => clearTimeout(lost));
+    if (done) return new Blob(parts).arrayBuffer();
+    parts.push(value);
+  }
 }
 
 /**

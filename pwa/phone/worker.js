@@ -4,7 +4,7 @@ import { answer, Kept, replay } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
 import { cached, dropOthers, fill, lookUp, version } from "./precache.js";
 import { photo, rename } from "./store.js";
-import { enrol, fetchPhoto, sync } from "./sync.js";
+import { enrol, fetchPhoto, isDue, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
@@ -104,7 +104,7 @@ async function photoFile(hash) {
 
 async function synced() {
   await sync();
-  await tell({ kind: "synced" });
+  await tell({ kind: "synced", due: await isDue() });
 }
 
 /** @param {object} news */
