@@ -1,8 +1,8 @@
 """The server killed at random moments while phones send records and photos.
 
-`python -m tests.faults.kill --rounds 2000 --seed 7` prints what was cut. After each kill the store is looked at
-as it lies on the disk: all that was acknowledged is there byte for byte, nothing twice, and `layby check` finds
-nothing.
+`python -m tests.faults.kill --rounds 2000 --seed 7` prints what was cut. After each kill the store is looked
+at as it lies on the disk: all that was acknowledged is there byte for byte, nothing is there twice, and what
+`layby check` does finds nothing.
 """
 
 import argparse

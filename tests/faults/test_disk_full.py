@@ -87,7 +87,7 @@ def test_the_phone_says_so_and_sends_once_there_is_room(browser: Browser, server
     browser.page.goto(f"{server.url}{path}/note")
     browser.page.fill("textarea", "a long note " * 1000)
     browser.page.click("button:has-text('Save note')")
-    browser.page.wait_for_url(f"**{path}*")
+    browser.page.wait_for_url(f"**{path}/**")
     browser.page.goto(f"{server.url}/phone")
     browser.page.click("text=Send and fetch now")
     browser.page.wait_for_selector("text=The shop's disk is full")

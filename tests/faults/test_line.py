@@ -1,4 +1,4 @@
-"""Phones behind a line that is cut anywhere, is slow, or sends things twice: nothing is lost, nothing twice."""
+"""Phones behind a line that is cut anywhere, slow, or sends things twice: nothing is lost or twice."""
 
 import contextlib
 import json

@@ -1,4 +1,4 @@
-"""Any order of writing, sending, losing answers, restarts and restored backups: every copy ends up the same."""
+"""Any order of writing, sending, lost answers, restarts and restored backups: all copies end up the same."""
 
 import contextlib
 import json

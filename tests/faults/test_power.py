@@ -1,7 +1,8 @@
 """What a power cut may take: only what nobody was told is safe. The order of writes is what counts.
 
-POSIX: a file is on the disk after its fsync, and its name after the fsync of the folder that holds it. SQLite:
-in WAL mode with synchronous=FULL the log is synced at each commit (sqlite.org/pragma.html#pragma_synchronous).
+POSIX: a file is on the disk after its fsync, and its name after the fsync of the folder that holds it.
+SQLite: in WAL mode with synchronous=FULL the log is synced at each commit (its documentation of PRAGMA
+synchronous).
 """
 
 import os

@@ -24,6 +24,7 @@ def test_what_is_unsent_is_tried_again_ever_more_rarely_until_it_is_sent(
     page.fill("[name=code]", server.shop.new_code("phone"))
     page.click("button:has-text('Join')")
     page.wait_for_selector("button:has-text('Send and fetch now')")
+    page.goto(f"{server.url}/")
     server.stop()
     path = browser.start_job()
     page.add_init_script(COUNT)
