@@ -1,6 +1,7 @@
 """The server's address table, with who may do what at each address."""
 
 import contextlib
+import sqlite3
 from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
@@ -120,7 +121,12 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     app = Starlette(
         routes=ROUTES,
         middleware=[Middleware(SecurityHeaders), Middleware(observe.Observed, seen=seen)],
-        exception_handlers={errors.Refused: errors.refused, HTTPException: errors.http},
+        exception_handlers={
+            errors.Refused: errors.refused,
+            HTTPException: errors.http,
+            OSError: errors.no_room,
+            sqlite3.OperationalError: errors.no_room,
+        },
         lifespan=lifespan,
     )
     app.state.shop, app.state.seen = here, seen

@@ -125,6 +125,7 @@ def restore(file: Path, settings: Settings) -> Report:
             raise ValueError("The backup holds a damaged shop: " + "; ".join(report.problems[:5]) + ".")
         if data.exists():
             data.rmdir()
+        sync_folder(room)
         room.rename(data)
         sync_folder(data.parent)
         return report
@@ -148,5 +149,6 @@ def _unpack(file: Path, room: Path) -> None:
                         raise ValueError(f"{name} in {file} is damaged.")
                     target.flush()
                     os.fsync(target.fileno())
+            sync_folder(room / "photos")
     except (OSError, zipfile.BadZipFile, KeyError, TypeError, AttributeError, json.JSONDecodeError) as error:
         raise ValueError(f"{file} cannot be read as a backup ({type(error).__name__}).") from None

@@ -12,7 +12,7 @@ from server import entries
 from server.database import Store
 
 REPLY_RECORDS = 1000
-REPLY_BYTES = 1024 * 1024
+REPLY_SIZE = 1024 * 1024  # characters
 REFUSALS_KEPT = 1000  # a device
 AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
 LINK = "update records set ahead = 0 where id = ?"
@@ -161,8 +161,10 @@ class Ledger:
             {"device": device, "digest": mark, "received": now, **refusal}, replace=True
         )
 
-    def since(self, cursor: int, device: str) -> tuple[list[str], int, bool]:
+    def since(self, cursor: int, device: str, room: int = REPLY_SIZE) -> tuple[list[str], int, bool]:
         """Texts that other devices wrote after a cursor, the cursor after them, and whether more wait.
+
+        At least one, and no more than `room` characters otherwise.
 
         A device never gets its own records back: it wrote them, and it keeps them.
         """
@@ -172,7 +174,7 @@ class Ledger:
             sql = "select cursor, text from records where cursor > ? and device <> ? order by cursor"
             for row in db.query(sql, [cursor, device]):
                 size += len(row["text"])
-                if texts and (len(texts) == REPLY_RECORDS or size > REPLY_BYTES):
+                if texts and (len(texts) == REPLY_RECORDS or size > min(room, REPLY_SIZE)):
                     return texts, reached, True
                 texts.append(row["text"])
                 reached = row["cursor"]

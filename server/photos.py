@@ -27,6 +27,9 @@ class Photos:
         self._store, self.folder, self._keeping = store, folder, threading.Lock()
         self.partial = folder / "partial"
         self.partial.mkdir(parents=True, exist_ok=True)
+        # A folder that is new is on the disk only once the one that holds it is.
+        for holder in (folder, folder.parent, folder.parent.parent):
+            sync_folder(holder)
 
     def has(self, sha256: str) -> bool:
         return bool(self._store.rows("select 1 from photos where sha256 = ?", [sha256]))

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response
 from pwa.app.records import digest
 from server import door, entries, guard, shop
 from server.errors import Refused
-from server.ledger import Ledger, Refusal
+from server.ledger import REPLY_SIZE, Ledger, Refusal
 
 OLDEST, NEWEST = 1, 1  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
@@ -49,6 +49,8 @@ class Batch(BaseModel):
     records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
     seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
     short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
+    # How much of others' records the phone wants back at most, in characters: what its line bears.
+    room: Annotated[int, Field(ge=1)] = REPLY_SIZE
 
 
 class Fork(BaseModel):
@@ -110,7 +112,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     taken, refused = ledger.take(batch.device, batch.records, now)
     # A cursor of another epoch counts another store's records: start again.
     start = batch.cursor if batch.epoch == here.store.epoch else 0
-    records, cursor, more = ledger.since(start, batch.device)
+    records, cursor, more = ledger.since(start, batch.device, batch.room)
     news: dict[str, Any] = {
         "taken": taken,
         "refused": refused,

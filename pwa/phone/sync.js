@@ -6,16 +6,19 @@ import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
-const BATCH_SIZE = 1024 * 1024; // characters of them
-const CHUNK = 256 * 1024; // bytes of a photo a request: a bar of signal gets some of it through
 const PROTOCOL = 1;
 const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
+// Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
+// through on 20 kbit/s with a third of it lost.
+const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, 1024 * 1024];
 const FULL =
   "This phone is full: there is no room for what others wrote. What was written here is sent. " +
   "Free the photos that the shop has, or other things on this phone, and send again.";
 
 const encoder = new TextEncoder();
+
+/** @typedef {string | [string, string, number]} Short a record's text, or one without the hash in it */
 
 /** @type {Promise<void> | undefined} */
 let running;
@@ -38,6 +41,12 @@ export function sync() {
       running = undefined;
     });
   return running;
+}
+
+/** @returns {Promise<boolean>} whether trying again may bring something about */
+export async function isDue() {
+  const [token, last, left] = await Promise.all([store.fact("token"), store.fact("sync"), store.unsent()]);
+  return Boolean(token) && (!last?.ok || left.unsent_notes + left.unsent_photos > 0);
 }
 
 /**
@@ -98,14 +107,18 @@ async function exchange() {
  */
 async function exchangeRecords(token) {
   for (;;) {
-    const rows = batchOf(await store.unsentRows(BATCH));
+    const unsent = await store.unsentRows(BATCH);
     const { id: device, seq } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
-    const records = rows.map((row) => row.text);
-    const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, short: true };
-    // A server of another version may say less or more than this one asks for.
-    const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
-    const said = { ...nothing, ...(await call("/sync", asked, token)) };
+    const { rows, said } = await carrying(async (room) => {
+      const rows = batchOf(unsent, room);
+      const records = rows.map((row) => row.text);
+      const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true };
+      // A server of another version may say less or more than this one asks for.
+      const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
+      const said = { ...nothing, ...(await call("/sync", asked, token)) };
+      return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
+    });
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
     if (epoch && said.epoch !== epoch) await store.offerAgain(device);
     const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
@@ -119,6 +132,7 @@ async function exchangeRecords(token) {
   }
 }
 
+/**
 /**
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
@@ -135,8 +149,30 @@ async function keepAnswer({ taken, records, time, cursor, epoch }) {
 }
 
 /**
+ * One request, as large as the line bears: half as large after one that was lost, twice as large after one that
+ * was full and quick.
+ * @template T
+ * @param {(room: number) => Promise<{answer: T, carried: number}>} send
+ * @returns {Promise<T>}
+ */
+async function carrying(send) {
+  const room = (await store.fact("room")) ?? FIRST;
+  const begun = Date.now();
+  try {
+    const { answer, carried } = await send(room);
+    const quick = Date.now() - begun < PATIENCE / 4;
+    if (quick && carried > room / 2 && room < MOST) await store.setFact("room", 2 * room);
+    return answer;
+  } catch (error) {
+    if (!(error instanceof Refusal) && room > LEAST) await store.setFact("room", room / 2);
+    throw error;
+  }
+}
+
+/**
+/**
  * The server leaves out the hash of an earlier record of the same answer: [before it, behind it, places back].
- * @param {(string | [string, string, number])[]} records
+ * @param {Short[]} records
  * @returns {Promise<string[]>} their texts
  */
 async function whole(records) {
@@ -151,11 +187,17 @@ async function whole(records) {
 
 /**
  * @param {store.Row[]} rows
+ * @param {number} room
  * @returns {store.Row[]} as many from the start as one request may carry, at least one
  */
-function batchOf(rows) {
+function batchOf(rows, room) {
   let size = 0;
-  return rows.filter((row, index) => (size += row.text.length) <= BATCH_SIZE || index === 0);
+  return rows.filter((row, index) => (size += row.text.length) <= room || index === 0);
+}
+
+/** @param {Short[]} records */
+function sizeOf(records) {
+  return records.reduce((size, item) => size + (typeof item === "string" ? item.length : item[0].length + item[1].length), 0);
 }
 
 /**
@@ -171,6 +213,7 @@ async function sendPhotos(token) {
       await store.photoSent(hash, await isGiven(hash, token));
     } catch (error) {
       if (!(error instanceof Refusal) || error.status === 401 || error.status >= 500) throw error;
+      if (error.status === 409) continue; // an older request of ours got further; the next sync finds how far
       refused.push({ seq: 0, message: `A photo was not taken: ${error.message}` });
     }
   }
@@ -201,21 +244,29 @@ async function sendPhoto(photo, token) {
   const place = new URL(made.headers.get("Location") ?? "", self.location.origin).href;
   let offset = Number(made.headers.get("Upload-Offset") ?? 0);
   while (offset < photo.size) {
-    const chunk = photo.bytes.slice(offset, offset + CHUNK);
-    const sum = btoa(String.fromCharCode(...new Uint8Array(await crypto.subtle.digest("SHA-256", chunk))));
-    const sent = await tus(
-      place,
-      "PATCH",
-      token,
-      {
-        "Content-Type": "application/offset+octet-stream",
-        "Upload-Offset": String(offset),
-        "Upload-Checksum": `sha256 ${sum}`,
-      },
-      chunk,
-    );
-    offset = Number(sent.headers.get("Upload-Offset"));
+    offset = await carrying(async (room) => {
+      const chunk = photo.bytes.slice(offset, offset + room);
+      return { answer: await sendChunk(place, token, offset, chunk), carried: chunk.byteLength };
+    });
   }
+}
+
+/**
+ * @param {string} place
+ * @param {string} token
+ * @param {number} offset
+ * @param {ArrayBuffer} chunk
+ * @returns {Promise<number>} the offset reached
+ */
+async function sendChunk(place, token, offset, chunk) {
+  const sum = btoa(String.fromCharCode(...new Uint8Array(await crypto.subtle.digest("SHA-256", chunk))));
+  const headers = {
+    "Content-Type": "application/offset+octet-stream",
+    "Upload-Offset": String(offset),
+    "Upload-Checksum": `sha256 ${sum}`,
+  };
+  const sent = await tus(place, "PATCH", token, headers, chunk);
+  return Number(sent.headers.get("Upload-Offset"));
 }
 
 /**
@@ -226,15 +277,31 @@ async function sendPhoto(photo, token) {
 export async function fetchPhoto(hash) {
   const token = await store.fact("token");
   if (!token) return undefined;
-  const headers = { Authorization: `Bearer ${token}` };
-  const response = await fetch(`/photos/${hash}`, { headers, signal: AbortSignal.timeout(PATIENCE) });
-  if (!response.ok) return undefined;
-  const bytes = await response.arrayBuffer();
+  const stop = new AbortController();
+  const response = await fetch(`/photos/${hash}`, { headers: { Authorization: `Bearer ${token}` }, signal: stop.signal });
+  if (!response.ok || !response.body) return undefined;
+  const bytes = await allOf(response.body, stop);
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
   await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
   return photo;
+}
+
+/**
+ * A stream's bytes, however slowly they come; it counts as lost once nothing more has come for PATIENCE.
+ * @param {ReadableStream<Uint8Array<ArrayBuffer>>} stream
+ * @param {AbortController} stop
+ */
+async function allOf(stream, stop) {
+  const parts = [];
+  const reader = stream.getReader();
+  for (;;) {
+    const lost = setTimeout(() => stop.abort(), PATIENCE);
+    const { done, value } = await reader.read().finally(() => clearTimeout(lost));
+    if (done) return new Blob(parts).arrayBuffer();
+    parts.push(value);
+  }
 }
 
 /**

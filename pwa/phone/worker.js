@@ -5,7 +5,7 @@ import { exported, takenIn } from "./carry.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
 import { freeSent, photo, rename, reserve } from "./store.js";
-import { enrol, fetchPhoto, sync } from "./sync.js";
+import { enrol, fetchPhoto, isDue, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
@@ -144,7 +144,7 @@ function awake() {
 
 async function synced() {
   await sync();
-  await tell({ kind: "synced" });
+  await tell({ kind: "synced", due: await isDue() });
 }
 
 /** @param {object} news */

@@ -1,4 +1,4 @@
-// On every page: tells the worker when to sync, announces an update, and keeps half-typed forms.
+// On every page: tells the worker when to sync and when to try again, announces an update, and keeps half-typed forms.
 
 import * as kept from "./kept.js";
 import * as storage from "./storage.js";
@@ -6,10 +6,20 @@ import * as storage from "./storage.js";
 const news = /** @type {HTMLElement} */ (document.getElementById("news"));
 const worker = navigator.serviceWorker;
 const RETRY = 60_000; // ms until an update that failed is tried again
+const [FIRST_WAIT, LONGEST_WAIT] = [5_000, 300_000]; // ms until a sync that left something is tried again
 
 if (document.body.dataset.host === "phone" && worker) {
+  let tries = 0;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let next;
   worker.addEventListener("message", ({ data }) => {
-    if (data.kind === "synced") document.body.dispatchEvent(new Event("layby:synced"));
+    if (data.kind !== "synced") return;
+    document.body.dispatchEvent(new Event("layby:synced"));
+    clearTimeout(next);
+    // Twice as long after each, and not all the shop's phones at once when its server is back.
+    const wait = Math.min(FIRST_WAIT * 2 ** tries, LONGEST_WAIT) * (0.5 + Math.random() / 2);
+    tries = data.due ? tries + 1 : 0;
+    if (data.due) next = setTimeout(ask, wait);
   });
   const ask = () => {
     worker.controller?.postMessage("sync");

@@ -151,7 +151,7 @@ def test_many_records_come_in_pages(phone, another, monkeypatch):
 
 
 def test_large_records_come_in_pages_too(phone, another, monkeypatch):
-    monkeypatch.setattr(ledger, "REPLY_BYTES", 3000)
+    monkeypatch.setattr(ledger, "REPLY_SIZE", 3000)
     texts = phone.write("x" * 2000, "y" * 2000)
     phone.sync(*texts)
     other = another()

@@ -1,0 +1,13 @@
+"""SIGKILL at random moments, see kill.py; `python -m tests.faults.kill` does it thousands of times."""
+
+from pathlib import Path
+
+from tests.faults import kill
+from tests.faults.forked import Forge
+
+
+def test_a_server_killed_at_any_moment_loses_nothing_it_acknowledged(forge: Forge, tmp_path: Path) -> None:
+    told = kill.run(forge, tmp_path, rounds=200, seed=1)
+    assert told.in_flight > told.rounds / 2, told
+    assert told.records > 200, told
+    assert told.photos > 20, told
