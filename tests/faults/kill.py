@@ -1,4 +1,4 @@
-"""The server killed at random moments while phones send records and photos.
+"""The server killed while phones send records and photos: at random moments, and just after it answered one.
 
 `python -m tests.faults.kill --rounds 2000 --seed 7` prints what was cut. After each kill the store is looked
 at as it lies on the disk: all that was acknowledged is there byte for byte, nothing is there twice, and what
@@ -20,6 +20,7 @@ from tests.faults.phones import Phone, work
 PHONES = 3
 ROUNDS_A_SHOP = 25  # looking at everything takes longer the more there is
 LONGEST = 0.04  # seconds from the phones' start until the kill
+PATIENCE = 5  # seconds until the next answer
 
 
 class Told(NamedTuple):
@@ -64,13 +65,17 @@ def _shop(forge: Forge, folder: Path, rounds: int, chance: random.Random) -> Tol
 
 
 def _round(server: Forked, phones: list[Phone], chance: random.Random) -> bool:
-    """Whether the kill fell into a request."""
+    """Whether the kill fell into a request too."""
     threads = [
         threading.Thread(target=work, args=(phone, random.Random(chance.random()))) for phone in phones
     ]
     for thread in threads:
         thread.start()
     time.sleep(chance.random() * LONGEST)
+    if chance.random() < 0.5:  # what was said to be stored is stored by then
+        answered = chance.choice(phones).answered
+        answered.clear()
+        answered.wait(PATIENCE)
     before = [(phone.asked, phone.asking) for phone in phones]
     server.kill()
     for thread in threads:

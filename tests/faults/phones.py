@@ -6,6 +6,7 @@ import io
 import json
 import random
 import secrets
+import threading
 import time
 from typing import Any
 
@@ -44,6 +45,7 @@ class Phone:
         self.photos_acknowledged: set[str] = set()
         self.offsets: dict[str, int] = {}  # acknowledged, of photos on their way
         self.asked, self.asking = 0, False  # requests so far, and whether the newest has no answer yet
+        self.answered = threading.Event()  # an answer has just begun to come
         self.goes_by(str(device.http.base_url))
         self.now = 0  # ms; 0 is the real clock
 
@@ -63,6 +65,7 @@ class Phone:
 
     def _answer(self, response: httpx.Response) -> None:
         self.asking = False
+        self.answered.set()
 
     def write(
         self, *notes: str, kind: str = "note", replaces: list[str] | None = None, **data: Any
