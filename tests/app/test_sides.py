@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from demo.camera import Camera
+from pwa.app.records import digest
 from tests.app.test_joint_screens import JOINT, PIXELS, scene, taps
 from tests.notebooks import Desk
 from tests.trade import CONTENT
@@ -85,6 +86,15 @@ def test_a_photo_that_is_off_is_named_left_out_with_a_reason_and_taken_back_in(p
     assert phone.status == 404
 
 
+def chained(phone, records):
+    """Give the phone these records, each with the hash of the one before it."""
+    phone.texts, head = [], ""
+    for record in records:
+        phone.texts.append(json.dumps({**record, "prev": head}))
+        head = digest(phone.texts[-1])
+    phone.device["head"] = head
+
+
 def test_marking_the_same_photo_again_replaces_its_reading_and_both_are_seen(phone, job):
     mark(phone, job, "a", "before")
     page = mark(phone, job, "b", "before")
@@ -102,7 +112,7 @@ def test_a_photo_that_replaced_the_one_before_it_in_an_older_job_still_counts_al
     old = dict(second, replaces=[first["id"]])  # as every version wrote it while one photo a side counted
     for name in ("limit", "noise", "shift", "nearness", "perspective", "advice"):
         del old["data"]["reading"][name]
-    phone.texts = [json.dumps(old) if json.loads(text)["id"] == old["id"] else text for text in phone.texts]
+    chained(phone, [old if record["id"] == old["id"] else record for record in phone.records])
     page = phone.get(f"{job}/joint/{JOINT}")
     assert "agree" not in page.text
     assert "5.8° ±" in page.select_one("details ul li").text  # seen, though it does not count
