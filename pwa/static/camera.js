@@ -41,11 +41,10 @@ class Camera extends HTMLElement {
   /** Some browsers give no motion until a person has tapped for it. */
   offerLevel() {
     const asked = /** @type {{requestPermission?: () => Promise<string>}} */ (/** @type {unknown} */ (globalThis.DeviceMotionEvent));
-    const offer = /** @type {HTMLButtonElement} */ (this.querySelector("[data-do=level]"));
-    offer.hidden = !asked?.requestPermission;
-    offer.addEventListener("click", async () => {
+    this.offer.hidden = !asked?.requestPermission;
+    this.offer.addEventListener("click", async () => {
       const answer = await asked.requestPermission?.().catch(() => "denied");
-      offer.hidden = answer === "granted";
+      this.offer.hidden = answer === "granted";
       this.say(answer === "granted" ? "" : "The phone gives no level. Allow motion for this page in its settings.");
     });
   }
@@ -75,6 +74,10 @@ class Camera extends HTMLElement {
     return /** @type {HTMLButtonElement} */ (this.querySelector("[data-do=take]"));
   }
 
+  get offer() {
+    return /** @type {HTMLButtonElement} */ (this.querySelector("[data-do=level]"));
+  }
+
   get form() {
     return /** @type {HTMLFormElement} */ (document.querySelector("form.photo"));
   }
@@ -85,6 +88,7 @@ class Camera extends HTMLElement {
     const now = [pull.x, pull.y, pull.z];
     const old = this.pull ?? now;
     this.pull = now.map((part, axis) => old[axis] + SETTLED * (part - old[axis]));
+    this.offer.hidden = true;
     const line = /** @type {SVGElement} */ (this.querySelector(".level"));
     line.removeAttribute("hidden");
     const turn = (Math.atan2(this.pull[0], this.pull[1]) * 180) / Math.PI + (screen.orientation?.angle ?? 0);
