@@ -15,7 +15,7 @@ QUIET = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--remote-debugging-port=0",
 ]  # fmt: skip
-PATIENCE = 20  # seconds
+PATIENCE = 60  # seconds; several browsers may share the machine
 
 
 def chromium() -> str | None:
