@@ -74,6 +74,7 @@ class Marker:
             """([x, y]) => {
                 const view = document.querySelector(".viewport"), stage = document.querySelector(".stage");
                 const scale = stage.clientWidth / 1200;
+                view.scrollIntoView({block: "nearest"});
                 view.scrollTo(x * scale - view.clientWidth / 2, y * scale - view.clientHeight / 2);
             }""",
             point,
