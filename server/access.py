@@ -4,8 +4,10 @@ Only SHA-256 hashes are stored. That is enough because every secret here is rand
 person chooses is in passphrases.py.
 """
 
+import contextlib
 import hashlib
 import secrets
+import sqlite3
 from typing import Any, Literal, cast
 
 from server.database import Store
@@ -105,7 +107,8 @@ class Access:
                 {"WWW-Authenticate": "Bearer"},
             )  # fmt: skip
         if now - rows[0]["seen"] > SEEN_EVERY:
-            with self._store.transaction() as db:
+            # A full disk is no reason to refuse what only reads.
+            with contextlib.suppress(sqlite3.OperationalError), self._store.transaction() as db:
                 db.table("devices").update(rows[0]["id"], {"seen": now})
         return str(rows[0]["id"])
 

@@ -32,6 +32,10 @@ async def no_room(request: Request, error: Exception) -> Response:
     """A full disk is no defect: what was in hand is undone, and the phone keeps it. Other errors go on."""
     if not _is_full(error):
         raise error
+    if request.url.path.startswith("/desk"):
+        message = "The server's disk is full, so this was not stored. Make room there and send it again."
+        page: Response = request.app.state.desk.render("desk_problem.html", {"message": message}, 507)
+        return page
     message = "The shop's disk is full, so this was not taken. It stays on the phone. Tell the desk."
     return reply(507, "disk_full", message)
 

@@ -33,6 +33,8 @@ def _trouble(here: shop.Shop) -> str:
     try:
         with here.store.transaction() as db:  # takes the write lock, and writes nothing
             db.execute("select 1 from facts").fetchone()
+        if here.store.failed:  # a quota says no although the disk has room
+            here.store.try_to_write()
     except sqlite3.Error:
         return "database"
     return "disk" if free(here) < here.settings.spare_bytes else ""

@@ -120,11 +120,12 @@ async function exchangeRecords(token) {
       return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
     });
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
-    if (epoch && said.epoch !== epoch) await store.offerAgain(device);
+    const renewed = epoch && said.epoch !== epoch;
+    if (renewed) await store.offerAgain(device);
     const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
     const full = await keepAnswer({ ...said, taken });
     const done = taken.length === 0 || (await store.unsent()).unsent_notes === 0;
-    if ((said.more && !full) || !done) continue;
+    if (((renewed || said.more) && !full) || !done) continue;
     const restored = said.here && (await forked(said.here, (plan) => call("/sync/fork", plan, token)));
     const skew = said.time ? Date.now() - said.time : 0;
     if (!restored) return { refused: said.refused, gaps: said.gaps, skew, full };

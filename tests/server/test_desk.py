@@ -51,6 +51,16 @@ def test_a_phones_code_does_not_open_the_desk(server):
     assert answer.status_code == 403
 
 
+def test_a_full_disk_is_said_on_a_page_and_nothing_is_stored(server, browser):
+    size = server.shop.store.rows("pragma page_count")[0]["page_count"]
+    server.shop.store.rows(f"pragma max_page_count = {size}")
+    answer = browser.post("/desk/", data={"text": "x" * 100_000})
+    assert answer.status_code == 507
+    assert "is full" in answer.text
+    assert 'role="alert"' in answer.text  # so the page keeps what was typed
+    assert list(server.shop.ledger.texts()) == []
+
+
 def test_after_leaving_the_session_is_worth_nothing(server, browser):
     session = browser.cookies["layby"]
     browser.post("/desk/leave")
