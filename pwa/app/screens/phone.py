@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import when
-from pwa.app.notices import counted, reminder
+from pwa.app.notices import reminder
 from pwa.app.screens.jobs import listed
 from pwa.app.visit import Reply, Visit, page
 
@@ -16,12 +16,11 @@ if TYPE_CHECKING:
 def show(visit: Visit) -> Reply:
     status, zone = visit.request["status"], visit.request["zone"]
     sync = status.get("sync")
-    notes, photos = status["unsent_notes"], status["unsent_photos"]
     context = {
         "name": visit.request["device"]["name"],
         "enrolled": status.get("enrolled", False),
         "waiting": status.get("waiting", 0),
-        "unsent": reminder(visit.request) or _unsent(notes, photos),
+        "old": reminder(visit.request),
         "last": when.local(sync["good"], zone) if sync and sync["good"] else "never",
         "trouble": sync["message"] if sync else "",
         "refused": sync["refused"] if sync else [],
@@ -35,10 +34,6 @@ def show(visit: Visit) -> Reply:
         "clock": when.off(sync.get("skew", 0)) if sync else "",
     }
     return page("phone.html", context)
-
-
-def _unsent(notes: int, photos: int) -> str:
-    return f"{counted(notes, photos)} not sent yet." if notes + photos else ""
 
 
 def _holdings(visit: Visit) -> str:
