@@ -98,7 +98,8 @@ function failure(error, lost) {
  * @param {Response} answer
  */
 function marked(request, answer) {
-  if (!request.headers.has("HX-Request") || answer.redirected || answer.status === 303) return answer;
+  const asks = ["HX-Request", "HX-History-Restore-Request"].some((name) => request.headers.has(name));
+  if (!asks || answer.redirected || answer.status === 303) return answer;
   const headers = new Headers(answer.headers);
   headers.set("Layby-Host", "phone");
   return new Response(answer.body, { status: answer.status, headers });
