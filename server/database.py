@@ -79,6 +79,9 @@ def copies(db: Database) -> None:
     db.execute("create index refused_gaps on refused (device, seq) where error = 'gap'")
 
 
+TRIED = 65536  # bytes
+
+
 class Store:
     """One connection, used by one thread at a time.
 
@@ -114,13 +117,15 @@ class Store:
             raise
 
     def try_to_write(self) -> None:
-        """Nothing new, but to the disk.
+        """As much as some records need, and take it out again.
 
         Raises:
-            sqlite3.Error: the disk or the database takes nothing.
+            sqlite3.Error: the disk or the database does not take it.
         """
         with self.transaction() as db:
-            db.execute("update facts set value = value where name = 'epoch'")
+            db.execute("insert or replace into facts values ('tried', randomblob(?))", [TRIED])
+        with self.transaction() as db:
+            db.execute("delete from facts where name = 'tried'")
         self.failed = False
 
     @contextlib.contextmanager

@@ -4,6 +4,7 @@ import json
 import resource
 from pathlib import Path
 
+import httpx
 import pytest
 
 from server.check import check
@@ -49,8 +50,11 @@ def test_records_wait_on_the_phone_until_there_is_room(forked: Forked, phone: Ph
         db.execute("update devices set seen = 0")
     here.close()
     assert phone.device.post().status_code == 200  # what is here can still be fetched
+    # The disk has room, and a limit of the shop's account says no all the same.
+    assert httpx.get(f"{forked.url}/health").json() == {"status": "database"}
     assert clean(forked) == list(phone.acknowledged.values())
     limit(forked)
+    assert httpx.get(f"{forked.url}/health").json() == {"status": "ok"}
     phone.send_all()
     assert clean(forked) == list(phone.written.values())
     assert '"status": 500' not in forked.log.read_text()
