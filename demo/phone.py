@@ -17,9 +17,9 @@ from typing import Any, NamedTuple
 from urllib.error import HTTPError
 from urllib.parse import parse_qs
 
-from pwa.app import records
 from pwa.app.notebook import Notebook
 from pwa.app.protocol import Answer, Device, Needs, Request, Row
+from pwa.app.record import chain
 
 Form = dict[str, list[str]]
 
@@ -132,7 +132,7 @@ class Phone:
         return self.get(answer["location"]) if answer["location"] else answer["body"]
 
     def _known(self, needs: Needs) -> list[Row]:
-        rows = [records.row(text) for text in self.records.values()]
+        rows = [chain.row(text) for text in self.records.values()]
         return [row for row in rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
 
     def _status(self) -> dict[str, Any]:

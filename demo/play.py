@@ -16,7 +16,7 @@ from demo import scenario
 from pwa.build.build import DIST, PWA, build
 from server.app import create
 from server.settings import Settings, from_environment
-from server.shop import Shop
+from server.store.shop import Shop
 
 HERE = Path(__file__).parent
 DATA = HERE / "data"

@@ -11,15 +11,13 @@ from bs4 import BeautifulSoup
 
 from demo import photos
 from demo.phone import Phone
-from pwa.app import job as jobs
-from pwa.app import prices
-from pwa.app import records as chain
-from pwa.app.isolation import WORDS, isolate, percent
+from pwa.app.evidence.isolation import WORDS, isolate, percent
 from pwa.app.progress import missing
+from pwa.app.record import chain, jobs, price_sheet
 from pwa.app.story import text_of
-from server import notebook
+from server.desk import notebook
 from server.settings import DIST
-from server.shop import Shop
+from server.store.shop import Shop
 
 
 def load(url: str, shop: Shop, say: Callable[[str], None]) -> None:
@@ -170,7 +168,7 @@ def hand_sweep(stops_at: float) -> dict[str, str]:
 def report(shop: Shop) -> str:
     """What the shop sees: each job's standing, what was found and what is still missing."""
     content: dict[str, Any] = json.loads((DIST / "phone/content.json").read_bytes())
-    sheet = prices.sheet(shop.ledger.of_kinds([prices.KIND]))
+    sheet = price_sheet.sheet(shop.ledger.of_kinds([price_sheet.KIND]))
     parts = ["The shop's view (everything in it is invented)"]
     for opened in shop.ledger.of_kinds(["job-opened"]):
         records = chain.in_order(shop.ledger.of_job(opened["job"]))

@@ -12,25 +12,14 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from server import (
-    carry,
-    desk,
-    door,
-    entrance,
-    errors,
-    health,
-    members,
-    notebook,
-    observe,
-    site,
-    sync,
-    uploads,
-)
+from server import door, errors, health, observe, site
+from server.desk import desk, entrance, members, notebook
 from server.door import Ruled
 from server.guard import DESK, is_inside
 from server.headers import SecurityHeaders
 from server.settings import Settings
-from server.shop import Shop
+from server.store.shop import Shop
+from server.sync import files, sync, uploads
 
 
 async def _to_desk(request: Request) -> Response:
@@ -86,8 +75,8 @@ ROUTES = [
     Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
-    Ruled(f"{DESK}/files", carry.take_in, {"POST": door.DESK}, max_body_size=carry.LARGEST),
-    Ruled(f"{DESK}/files/{{job}}", carry.give_out, {"GET": READERS}),
+    Ruled(f"{DESK}/files", files.take_in, {"POST": door.DESK}, max_body_size=files.LARGEST),
+    Ruled(f"{DESK}/files/{{job}}", files.give_out, {"GET": READERS}),
     Ruled(f"{DESK}/photo/{{sha256}}", desk.photo_on_page, {"GET": READERS}),
     Ruled(
         f"{DESK}/{{path:path}}",

@@ -14,8 +14,9 @@ from starlette.responses import RedirectResponse
 from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from server import guard, shop
+from server import guard
 from server.errors import Refused
+from server.store import shop
 
 Role = Literal["nobody", "phone", "viewer", "desk", "monitor"]
 READS = ("GET", "HEAD", "OPTIONS")

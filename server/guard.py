@@ -5,8 +5,8 @@ from urllib.parse import urlsplit
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server import shop
-from server.access import Person
+from server.store import shop
+from server.store.access import Person
 
 DESK = "/desk"
 ENTER = f"{DESK}/enter"

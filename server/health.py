@@ -7,7 +7,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from server import observe, shop
+from server import observe
+from server.store import shop
 
 # OpenMetrics 1.0 (https://prometheus.io/docs/specs/om/open_metrics_spec/), from memory.
 OPEN_METRICS = "application/openmetrics-text; version=1.0.0; charset=utf-8"

@@ -8,7 +8,7 @@ from starlette.applications import Starlette
 from server import observe
 from server.app import create
 from server.settings import Settings
-from server.shop import Shop
+from server.store.shop import Shop
 
 GRACE = 10  # seconds that requests under way have when the server is asked to stop
 

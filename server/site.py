@@ -10,8 +10,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from server import shop
 from server.errors import Refused
+from server.store import shop
 
 TYPES = {
     ".css": "text/css; charset=utf-8",

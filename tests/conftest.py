@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from tests.browsers import browser, dist, new_browser, playwright, server
-from tests.twin import MicroPython, Twin
+from tests.helpers.browsers import browser, dist, new_browser, playwright, server
+from tests.helpers.twin import MicroPython, Twin
 
 # Defined once for all folders: a second copy would start the browsers' driver twice.
 __all__ = ["browser", "dist", "micropython", "new_browser", "playwright", "server", "twin"]
@@ -20,5 +20,5 @@ def micropython() -> Iterator[MicroPython]:
 
 @pytest.fixture(scope="session")
 def twin(micropython: MicroPython) -> Callable[[str], Twin]:
-    """`twin("pwa.engine.codes")`: that module on CPython and MicroPython at once."""
+    """`twin("pwa.engine.codes.dtc")`: that module on CPython and MicroPython at once."""
     return lambda module: Twin(micropython, module)

@@ -2,15 +2,15 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import unphotographed
-from pwa.app.here import here
+from pwa.app.evidence.situation import here
+from pwa.app.joints import unphotographed
 from pwa.app.visit import page
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.job import Job
     from pwa.app.protocol import Content
+    from pwa.app.record.jobs import Job
     from pwa.app.visit import Reply, Visit
 
 
@@ -31,11 +31,11 @@ def missing(job: "Job", content: "Content", step: str = "") -> "list[dict[str, A
     return [caution for caution in applying(job, content, step) if caution["key"] not in job["cautions"]]
 
 
-def hold(visit: "Visit", step: str) -> "Reply | None":
+def gate(visit: "Visit", step: str) -> "Reply | None":
     """The page that stands before a hands-on step until its cautions are accepted, or what it opens has been
     photographed; None when nothing stands in the way.
     """
     waiting = missing(visit.job, visit.content, step)
     if not waiting:
-        return unphotographed.hold(visit, step)
-    return page("hold.html", {"cautions": waiting, "step": step})
+        return unphotographed.gate(visit, step)
+    return page("frame/gate.html", {"cautions": waiting, "step": step})

@@ -31,15 +31,15 @@ def by_job(rows: "list[Row]", job_id: str) -> "list[Damaged]":
 
 def refuse(visit: Visit) -> Reply:
     """Nothing is written on top of records that cannot be read: what is typed waits."""
-    return page("damaged.html", {"title": "Not written yet", "typed": True, "entries": []}, status=KEPT)
+    return page("job/damaged.html", {"title": "Not written yet", "typed": True, "entries": []}, status=KEPT)
 
 
 def unopened(visit: Visit, damaged: "list[Damaged]") -> Reply:
     """A job whose first record is missing: with damaged records, what can be read; else it is not here."""
     if not damaged:
         what = "This job is not on this device yet. Send and fetch once there is signal, then look again."
-        return page("missing.html", {"what": what}, status=404)
+        return page("frame/missing.html", {"what": what}, status=404)
     typed = visit.request["method"] == "POST"
     told = [story.tell(record, visit) for record in reversed(visit.records)]
     context = {"title": "A damaged job", "typed": typed, "entries": told}
-    return page("damaged.html", context, status=KEPT if typed else 200)
+    return page("job/damaged.html", context, status=KEPT if typed else 200)

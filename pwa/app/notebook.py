@@ -5,11 +5,10 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
-from pwa.app import damage, intact, prices
-from pwa.app import job as jobs
-from pwa.app import records as chain
+from pwa.app import damage
 from pwa.app.notices import notices
-from pwa.app.screens import SCREENS
+from pwa.app.record import chain, integrity, jobs, price_sheet
+from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -17,14 +16,13 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Answer, Content, Needs, Request, Row
-    from pwa.app.visit import Route, Screen
+    from pwa.app.visit import Screen
 
     Render = Callable[[str, dict[str, Any]], str]
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
-SHOP_KINDS = [prices.KIND]  # what the shop says once for every job
-ROUTES: "list[Route]" = [route for screen in SCREENS for route in screen.ROUTES]
+SHOP_KINDS = [price_sheet.KIND]  # what the shop says once for every job
 
 
 class Notebook:
@@ -41,13 +39,13 @@ class Notebook:
 
     def answer(self, request: "Request", rows: "list[Row]") -> "Answer":
         """The page for this request and the records it adds; a job with damaged rows is only read."""
-        whole, damaged = intact.sort_out(rows, request["device"])
+        whole, damaged = integrity.sort_out(rows, request["device"])
         known = chain.in_order(whole)
         screen, params = _find(request)
         job_id = params.get("job", "")
         of_job = [record for record in known if not job_id or record["job"] == job_id]
         job = jobs.fold(job_id, of_job)
-        visit = Visit(request, self._content, params, of_job, job, prices.sheet(known))
+        visit = Visit(request, self._content, params, of_job, job, price_sheet.sheet(known))
         lost = damage.by_job(damaged, job_id)
         reply = screen(visit) if job["opened"] or not job["id"] else damage.unopened(visit, lost)
         if job_id and lost and reply["drafts"]:
@@ -109,4 +107,4 @@ def match(pattern: str, path: str) -> "dict[str, str] | None":
 
 
 def _no_such_page(visit: Visit) -> Reply:
-    return page("missing.html", {"what": "This page does not exist."}, status=404)
+    return page("frame/missing.html", {"what": "This page does not exist."}, status=404)

@@ -2,14 +2,16 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import causes, cautions, clocked, counted
-from pwa.app import job as jobs
+from pwa.app import cautions
+from pwa.app.evidence import causes
+from pwa.app.joints import readings, verdict
+from pwa.app.record import jobs
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.job import Job
     from pwa.app.protocol import Content
+    from pwa.app.record.jobs import Job
 
 
 PASSED = "passed"
@@ -53,7 +55,7 @@ def missing(job: "Job", content: "Content") -> "list[str]":
     undecided = causes.undecided(job, content)
     if undecided:
         found.append(f"Root cause: name, exclude or leave open with a reason ({len(undecided)} to decide).")
-    found += clocked.missing(job, content)
+    found += verdict.missing(job, content)
     if not jobs.of_kind(job["settled"], "repair"):
         found.append("Repair: say what was done.")
     results = {
@@ -82,4 +84,4 @@ def _count(number: int, what: str, how: str = "") -> str:
 
 
 def _on_both_sides(job: "Job", joint: "dict[str, Any]") -> bool:
-    return all(counted.marks(job, joint["key"], moment) for moment in counted.moments(joint))
+    return all(readings.marks(job, joint["key"], moment) for moment in readings.moments(joint))

@@ -2,8 +2,11 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import here, recording_kept, taps, when
-from pwa.app.job import NOT_CHECKED, counts, is_newer
+from pwa.app import when
+from pwa.app.evidence import situation
+from pwa.app.joints import taps
+from pwa.app.record.jobs import NOT_CHECKED, counts, is_newer
+from pwa.app.recordings import kept
 
 if TYPE_CHECKING:
     from typing import Any
@@ -114,13 +117,13 @@ def _code(data: "dict[str, Any]", content: "Content") -> str:
 
 def _finding(data: "dict[str, Any]", content: "Content") -> str:
     name = name_of(content, "findings", data["finding"])
-    seen = data.get("state", here.ASSEMBLED)
-    where = "" if seen == here.ASSEMBLED else f", seen with the {seen}"
+    seen = data.get("state", situation.ASSEMBLED)
+    where = "" if seen == situation.ASSEMBLED else f", seen with the {seen}"
     return _with_note(f"{name}: {outcome_label(content, data['finding'], data['outcome'])}{where}", data)
 
 
 def _here(data: "dict[str, Any]", content: "Content") -> str:
-    return here.told(here.of(data), content)
+    return situation.as_text(situation.of(data), content)
 
 
 def _skipped(data: "dict[str, Any]", content: "Content") -> str:
@@ -136,7 +139,7 @@ def _reading(data: "dict[str, Any]", content: "Content") -> str:
     later = [{"key": name, "label": name} for name in sorted(data["typed"]) if name not in known]
     given = [item for item in asked + later if data["typed"].get(item["key"])]
     typed = ", ".join([f"{item['label']} {_typed(item, data)}" for item in given])
-    typed = recording_kept.told(data["log"]) if data.get("log") else typed
+    typed = kept.as_text(data["log"]) if data.get("log") else typed
     verdict = data["verdict"]
     sentence = verdict["sentence"] if verdict else "No verdict. " + data.get("refused", "")
     source = f" Source: {data['limit_source']}." if data.get("limit_source") else ""

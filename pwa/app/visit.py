@@ -8,10 +8,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
-    from pwa.app.job import Job
-    from pwa.app.prices import Sheet
     from pwa.app.protocol import Content, Form, Record, Request
-    from pwa.app.records import Draft
+    from pwa.app.record.chain import Draft
+    from pwa.app.record.jobs import Job
+    from pwa.app.record.price_sheet import Sheet
 
     Screen = Callable[["Visit"], "Reply"]
     Route = tuple[str, str, Screen]

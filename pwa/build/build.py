@@ -11,24 +11,26 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from pwa.build import content as contents
-from pwa.build import handbook, icons, model, node, python_pack, templates
-from pwa.build.schema import Content
+from pwa.build import icons, node, python_pack, templates
+from pwa.build.content import reader
+from pwa.build.content.schema import Content
+from pwa.build.handbook import book
+from pwa.build.model import compiler
 
 PWA = Path(__file__).parent.parent
 DIST = PWA / "dist"
 CONTENT = PWA.parent / "content"
 STATIC_PAGES = (
-    "failed.html",
-    "files-damaged.html",
-    "full.html",
-    "install.html",
-    "newer.html",
-    "not-stored.html",
-    "rescue.html",
+    "fallback/failed.html",
+    "fallback/files-damaged.html",
+    "fallback/full.html",
+    "fallback/install.html",
+    "fallback/newer.html",
+    "fallback/not-stored.html",
+    "fallback/rescue.html",
 )
 # The first page stands for the whole site as long as no worker answers.
-RENAMED = {"install.html": "index.html"}
+RENAMED = {"fallback/install.html": "index.html"}
 UNKNOWN = "version-not-known-yet"
 
 Say = Callable[[str], None]
@@ -45,7 +47,7 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
         NodeError: the phone's JavaScript does not bundle.
     """
     say("content")
-    loaded = contents.load(root)
+    loaded = reader.load(root)
     files: dict[str, bytes] = {}
     say("pages")
     files |= _pages(loaded)
@@ -68,7 +70,7 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
 def for_app(content: Content) -> dict[str, Any]:
     """What the notebook is given as `content`: plain data, the compiled model, and a version."""
     data = content.model_dump()
-    data["model"] = model.compile(content)
+    data["model"] = compiler.compile(content)
     data["version"] = hashlib.sha256(compact(data)).hexdigest()[:16]
     return data
 
@@ -83,7 +85,7 @@ def _pages(content: Content) -> dict[str, bytes]:
     def render(name: str, context: dict[str, Any]) -> str:
         return jinja.get_template(name).render(context)
 
-    pages = {path.removeprefix("/"): html for path, html in handbook.pages(content, render).items()}
+    pages = {path.removeprefix("/"): html for path, html in book.pages(content, render).items()}
     pages |= {RENAMED.get(name, name): render(name, {}) for name in STATIC_PAGES}
     files = {path + "index.html" if path.endswith("/") else path: html for path, html in pages.items()}
     return {path: html.encode() for path, html in files.items()}

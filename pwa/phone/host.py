@@ -4,8 +4,8 @@ import json
 
 from jinja2.runtime import environment
 
-from pwa.app import carried, forked, intact
 from pwa.app.notebook import Notebook
+from pwa.app.record import forked, incoming, integrity
 
 _notebook = []  # the one notebook, once started
 
@@ -23,11 +23,11 @@ def answer(request, rows):
 
 
 def mended(rows, texts, device):
-    return json.dumps(intact.mended(json.loads(rows), json.loads(texts), json.loads(device)))
+    return json.dumps(integrity.mended(json.loads(rows), json.loads(texts), json.loads(device)))
 
 
 def judge(texts, device, last):
-    return json.dumps(carried.judge(json.loads(texts), json.loads(device), json.loads(last)))
+    return json.dumps(incoming.judge(json.loads(texts), json.loads(device), json.loads(last)))
 
 
 def fork(here, text, texts, device, new_id, random):

@@ -7,8 +7,8 @@ import json
 
 from jinja2.runtime import environment
 
-from pwa.app import recording_judged, recording_pictures, recording_shown
-from pwa.app.recording import Recording
+from pwa.app.recordings import charts, verdict, view
+from pwa.app.recordings.recording import Recording
 
 PIECE = "/piece"
 NEEDED = ("measures", "findings", "cautions", "sources", "codes")  # of the content, to save memory
@@ -44,7 +44,7 @@ def choose(asked):
     given = json.loads(asked)
 
     def chosen(recording):
-        mapping = recording_shown.mapping_of(recording, given["form"], given["changed"])
+        mapping = view.mapping_of(recording, given["form"], given["changed"])
         signature = recording.signature()
         again = recording.choose(mapping)
         if again:
@@ -75,19 +75,19 @@ def judge(asked):
     given = json.loads(asked)
 
     def judged(recording):
-        found = recording_judged.judge(recording, _at["content"], given["form"], given["alone"])
+        found = verdict.judge(recording, _at["content"], given["form"], given["alone"])
         kept = found["kept"]
-        html = _render("recording_verdict.html", found["shown"])
+        html = _render("recordings/verdict.html", found["shown"])
         return {"verdict": html, "kept": json.dumps(kept) if kept else ""}
 
     return _answer(judged)
 
 
 def _whole(recording):
-    shown = recording_shown.contents(recording, _at["content"])
+    shown = view.contents(recording, _at["content"])
     return {
-        "found": _render("recording_found.html", shown),
-        "codes": _render("recording_codes.html", shown),
+        "found": _render("recordings/found.html", shown),
+        "codes": _render("recordings/codes.html", shown),
         "pictures": _pictures(recording),
         "ready": shown["ready"],
         "coded": len(shown["codes"]),
@@ -95,8 +95,8 @@ def _whole(recording):
 
 
 def _pictures(recording):
-    shown = recording_pictures.pictures(recording)
-    html = _render("recording_pictures.html", shown)
+    shown = charts.pictures(recording)
+    html = _render("recordings/charts.html", shown)
     return {"html": html, "from": shown["from"], "to": shown["to"], "unit": shown["unit"]}
 
 

@@ -1,5 +1,5 @@
 // Plain numbers of a photo's pixels: how its light is spread, and how steep its edges are.
-// Whether that is sharp or bright enough is Python's business (pwa/app/picture.py).
+// Whether that is sharp or bright enough is Python's business (pwa/app/joints/photo_quality.py).
 
 const SIDE = 1000; // px; larger photos are measured at this size, where the sensor's noise has averaged out
 const COLUMNS = 8;

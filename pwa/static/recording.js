@@ -2,7 +2,7 @@
 
 import { Session } from "./session.js";
 
-const FIELD = 3020 / 3600; // the part of a chart's width in which it draws (pwa/app/chart.py)
+const FIELD = 3020 / 3600; // the part of a chart's width in which it draws (pwa/app/recordings/chart.py)
 const DRAG = 8; // CSS px that make a drag of a touch
 
 /** @type {Session | undefined} */

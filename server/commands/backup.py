@@ -21,7 +21,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> None:
-    from server.backup import backup
+    from server.store.backup import backup
 
     manifest = backup(settings.from_environment().data, options.file)
     if options.json:

@@ -5,10 +5,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.build import content
 from pwa.build.build import CONTENT
-from pwa.engine import case as cases
-from pwa.engine import casecode, checked_text
+from pwa.build.content import reader
+from pwa.engine.case_code import checked_text, codec
+from pwa.engine.evidence import case as cases
 from server.commands.isolate import EXAMPLE, read_case
 
 PLACE = "bay"  # as `layby isolate` takes it where a case does not say
@@ -42,14 +42,14 @@ def run_encode(options: argparse.Namespace) -> int:
     state = known.get("state", cases.ASSEMBLED)
     findings = [_said(finding, answer, state) for finding, answer in sorted(answers.items())]
     drive, place = known.get("drive", cases.DRIVES[0]), known.get("place", PLACE)
-    code = casecode.encode(drive, place, findings, _table())
+    code = codec.encode(drive, place, findings, _table())
     groups = checked_text.groups(code)
     print(json.dumps({"code": code, "groups": groups}) if options.json else " ".join(groups))
     return 0
 
 
 def run_decode(options: argparse.Namespace) -> int:
-    case = casecode.decode(" ".join(options.code), _table())
+    case = codec.decode(" ".join(options.code), _table())
     findings = {said["finding"]: _answer(said) for said in case["findings"]}
     told = {**case, "findings": findings}
     print(json.dumps(told, indent=1, ensure_ascii=False) if options.json else _told(case))
@@ -57,10 +57,10 @@ def run_decode(options: argparse.Namespace) -> int:
 
 
 def _table() -> dict[str, Any]:
-    return content.load(CONTENT).case_code.model_dump()
+    return reader.load(CONTENT).case_code.model_dump()
 
 
-def _said(finding: str, answer: str | dict[str, Any], state: str) -> casecode.Said:
+def _said(finding: str, answer: str | dict[str, Any], state: str) -> codec.Said:
     given = {} if isinstance(answer, str) else answer
     if not all(isinstance(weight, int | float) for weight in given.get("weights", {}).values()):
         raise ValueError(f"findings, {finding}: weights are numbers.")
@@ -72,13 +72,13 @@ def _said(finding: str, answer: str | dict[str, Any], state: str) -> casecode.Sa
     }
 
 
-def _answer(said: casecode.Said) -> dict[str, Any]:
+def _answer(said: codec.Said) -> dict[str, Any]:
     answer: dict[str, Any] = {"outcome": said["outcome"], "state": said["state"]}
     return {**answer, "weights": said["weights"]} if said["weights"] else answer
 
 
-def _told(case: casecode.Case) -> str:
-    loaded = content.load(CONTENT)
+def _told(case: codec.Case) -> str:
+    loaded = reader.load(CONTENT)
     names = {item.key: item.name for item in loaded.findings}
     labels = {(item.key, outcome.key): outcome.label for item in loaded.findings for outcome in item.outcomes}
     lines = [f"Character {item['at']}: not {item['read']}, but {item['meant']}" for item in case["mended"]]

@@ -19,8 +19,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    from server.check import check
-    from server.shop import Shop
+    from server.store.check import check
+    from server.store.shop import Shop
 
     chosen = settings.from_environment()
     if not (chosen.data / "layby.db").is_file():

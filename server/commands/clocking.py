@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.engine import agreement, clocking, drain, lever, pattern, rim_guide
+from pwa.engine.clocking import agreement, drain, lever, pattern, rim_guide, turning, witness
 
 EXAMPLE = """TAPS.json: {"before": {"rim": [[940, 480], [640, 700], ...], "fixed": [x, y], "moving": [x, y]},
  "after": {...}, "tolerance": 2}"""
@@ -128,7 +128,7 @@ def _judge(taps: _Taps) -> tuple[dict[str, Any], list[str]]:
         sides.append(together)
         found[name] = together
         said.append(f"{name.capitalize()}: {together['sentence']} {together['advice']}".rstrip())
-    turned = clocking.rotation(
+    turned = turning.rotation(
         sides[0],
         sides[1],
         taps.number("tolerance"),
@@ -141,7 +141,7 @@ def _judge(taps: _Taps) -> tuple[dict[str, Any], list[str]]:
     return found, [*said, turned["sentence"]]
 
 
-def _reading(taps: _Taps) -> clocking.Reading:
+def _reading(taps: _Taps) -> witness.Reading:
     fixed, moving, tap = taps.point("fixed"), taps.point("moving"), taps.number("tap")
     if "pattern" in taps:
         parts = taps.photos("pattern")
@@ -149,10 +149,10 @@ def _reading(taps: _Taps) -> clocking.Reading:
             [part.point("at") for part in parts], [part.point("tap") for part in parts], tap
         )
         return pattern.reading(plane, taps.point("axis"), fixed, moving)
-    near = clocking.RADIUS_OVER_DISTANCE
+    near = witness.RADIUS_OVER_DISTANCE
     if "distance" in taps:
-        near = clocking.nearness(taps.number("distance") / 1000, taps.number("diameter") / 1000)
-    return clocking.reading(
+        near = witness.nearness(taps.number("distance") / 1000, taps.number("diameter") / 1000)
+    return witness.reading(
         taps.points("rim"),
         fixed,
         moving,
@@ -197,7 +197,7 @@ def _drain(taps: _Taps) -> drain.Drain:
     )
 
 
-def _words(reading: clocking.Reading) -> list[str]:
+def _words(reading: witness.Reading) -> list[str]:
     half = reading["high"] - reading["angle"]
     said = f"{reading['angle']:.1f}° ± {half:.1f}° (95 %) from the fixed to the moving mark."
     if reading["limit"] > 0:

@@ -23,7 +23,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(options: argparse.Namespace) -> None:
     from server.serve import setup_link
-    from server.shop import Shop
+    from server.store.shop import Shop
 
     chosen = settings.from_environment()
     here = Shop(chosen)

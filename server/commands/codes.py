@@ -5,10 +5,10 @@ import json
 import sys
 from typing import Any
 
-from pwa.app import meaning
-from pwa.build import content
+from pwa.app.evidence import code_meaning
 from pwa.build.build import CONTENT
-from pwa.engine import codes, j2012
+from pwa.build.content import reader
+from pwa.engine.codes import dtc, j2012
 
 EXAMPLE = 'layby codes "14 FF 81 02 07 02 66 00 10 01"'
 WHEN = {"DM1": "active", "DM2": "were active"}
@@ -30,8 +30,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(options: argparse.Namespace) -> int:
     typed = sys.stdin.read() if options.typed == ["-"] else " ".join(options.typed)
-    known = {"codes": content.load(CONTENT).codes.model_dump()}
-    read = codes.reports(typed)
+    known = {"codes": reader.load(CONTENT).codes.model_dump()}
+    read = dtc.reports(typed)
     reports = [
         {**report, "codes": [_meant(known, code) for code in report["codes"]]} for report in read["reports"]
     ]
@@ -43,12 +43,12 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _meant(known: dict[str, Any], code: codes.Code) -> dict[str, Any]:
+def _meant(known: dict[str, Any], code: dtc.Code) -> dict[str, Any]:
     """A code with its meaning, or with one for each parameter that an old layout may mean, and its bytes."""
     readings = [{**code, "spn": spn, "key": f"{spn}/{code['fmi']}"} for spn in code["candidates"]] or [
         dict(code)
     ]
-    meanings = [{"key": reading["key"], **meaning.of_code(known, reading)} for reading in readings]
+    meanings = [{"key": reading["key"], **code_meaning.of_code(known, reading)} for reading in readings]
     two_bytes = j2012.to_bytes(code["key"]) if code["kind"] == "j2012" else []
     return {**code, "bytes": two_bytes, "meanings": meanings}
 

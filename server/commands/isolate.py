@@ -5,9 +5,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.build import content, model
 from pwa.build.build import CONTENT
-from pwa.engine import advice, case
+from pwa.build.content import reader
+from pwa.build.model import compiler
+from pwa.engine.evidence import advice, case
 
 PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
@@ -34,7 +35,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(options: argparse.Namespace) -> int:
     answers, known = read_case(options.case)
-    compiled = model.compile(content.load(CONTENT))
+    compiled = compiler.compile(reader.load(CONTENT))
     found = advice.isolate(compiled, answers, known)
     _, repairs = advice.options(compiled, answers, known)
     if options.json:

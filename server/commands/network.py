@@ -7,8 +7,9 @@
 import argparse
 import json
 
-from pwa.build import bif, content, model
 from pwa.build.build import CONTENT
+from pwa.build.content import reader
+from pwa.build.model import bif, compiler
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -26,9 +27,9 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    loaded = content.load(CONTENT)
+    loaded = reader.load(CONTENT)
     if options.format == "json":
-        print(json.dumps(model.compile(loaded)))
+        print(json.dumps(compiler.compile(loaded)))
     else:
-        print(bif.bif(model.network(loaded.causes, loaded.findings)), end="")
+        print(bif.bif(compiler.network(loaded.causes, loaded.findings)), end="")
     return 0

@@ -21,7 +21,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> None:
-    from server.backup import restore
+    from server.store.backup import restore
 
     chosen = settings.from_environment()
     report = restore(options.file, chosen)

@@ -4,8 +4,8 @@ import argparse
 import json
 from pathlib import Path
 
-from pwa.build import content
 from pwa.build.build import CONTENT
+from pwa.build.content import reader as content
 from pwa.engine.logs import pair
 from server.commands import log, worksheet
 
@@ -38,6 +38,6 @@ def run(options: argparse.Namespace) -> int:
     print(
         json.dumps(verdict, indent=1, ensure_ascii=False)
         if options.json
-        else "\n".join(worksheet.told(verdict))
+        else "\n".join(worksheet.as_text(verdict))
     )
     return 0

@@ -7,10 +7,11 @@ import argparse
 import json
 from typing import Any
 
-from pwa.build import content, schema
 from pwa.build.build import CONTENT
-from pwa.engine import measures, units
+from pwa.build.content import reader, schema
+from pwa.engine import measures
 from pwa.engine.measures.verdict import Verdict
+from pwa.engine.numbers import units
 
 LIMIT = "limit."  # before the key of a limit that is changed
 
@@ -43,7 +44,7 @@ def add(
 
 
 def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
-    known = {item.key: item for item in content.load(CONTENT).measures if item.kind in kinds}
+    known = {item.key: item for item in reader.load(CONTENT).measures if item.kind in kinds}
     if not options.worksheet:
         listed: Any = [{"key": item.key, "title": item.title} for item in known.values()]
         lines = [f"{item.key:<24}{item.title}" for item in known.values()]
@@ -54,7 +55,7 @@ def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
         listed, lines = measure.model_dump(), _asked(measure)
     else:
         verdict = calculate(known[options.worksheet], options.typed, {})
-        listed, lines = verdict, told(verdict)
+        listed, lines = verdict, as_text(verdict)
     print(json.dumps(listed, indent=1, ensure_ascii=False) if options.json else "\n".join(lines))
     return 0
 
@@ -134,7 +135,7 @@ def _asked(measure: schema.Measure) -> list[str]:
     return lines
 
 
-def told(verdict: Verdict) -> list[str]:
+def as_text(verdict: Verdict) -> list[str]:
     lines = [verdict["sentence"]]
     lines += [
         f"  {item['label']}: {item['value']:.4g} {item['unit']}".rstrip() for item in verdict["details"]

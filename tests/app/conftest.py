@@ -2,8 +2,8 @@
 
 import pytest
 
-from tests.notebooks import Desk
-from tests.trade import CONTENT, accept_all
+from tests.helpers.notebooks import Desk
+from tests.helpers.trade import CONTENT, accept_all
 
 
 @pytest.fixture

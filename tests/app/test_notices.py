@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.notebooks import Desk
+from tests.helpers.notebooks import Desk
 
 DAY = 86_400_000
 

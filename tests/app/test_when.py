@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from pwa.app import records
+from pwa.app.record import chain
 
 NOW = 1_764_065_263_000  # 2025-11-25
 YEAR = 365 * 86_400_000
@@ -20,9 +20,7 @@ def written(device, times, clock=""):
     state = {"id": device, "name": device, "seq": 0, "head": "", "clock": clock}
     made = []
     for time in times:
-        texts, state = records.seal(
-            [records.draft("job", "note", {"text": "n"})], state, time, device * 20, ""
-        )
+        texts, state = chain.seal([chain.draft("job", "note", {"text": "n"})], state, time, device * 20, "")
         made.append({**json.loads(texts[0]), "id": f"{device}{state['seq']}"})
     return made, state["clock"]
 
@@ -39,7 +37,7 @@ def test_a_clock_years_ahead_is_suspect_and_those_it_drags_along_are_not(both):
 
 
 def test_a_clock_years_behind_is_suspect_once_the_phone_has_met_the_shop(both):
-    behind, _ = written("a", [NOW - 7 * YEAR], records.write_clock(NOW - 3_600_000, 0))
+    behind, _ = written("a", [NOW - 7 * YEAR], chain.write_clock(NOW - 3_600_000, 0))
     assert found(both, behind) == ["a1"]
 
 

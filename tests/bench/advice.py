@@ -16,11 +16,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from pwa.build import content, model, schema
 from pwa.build.build import CONTENT
-from pwa.build.tree import Node
-from pwa.engine import advice
-from pwa.engine.decide import COME_BACK, Stakes
+from pwa.build.content import reader, schema
+from pwa.build.model import compiler
+from pwa.build.model.tree import Node
+from pwa.engine.evidence import advice
+from pwa.engine.evidence.decide import COME_BACK, Stakes
 
 DRIVE = "electric"
 SHIFT = 0.7  # standard deviation of the shift of log odds in a perturbed model
@@ -46,8 +47,8 @@ class Tally:
 
 class Bench:
     def __init__(self, seed: int) -> None:
-        self.content = content.load(CONTENT)
-        self.model = model.compile(self.content)
+        self.content = reader.load(CONTENT)
+        self.model = compiler.compile(self.content)
         self.findings = {item.key: item for item in self.content.findings}
         self.causes = {item.key: item for item in self.content.causes if item.fault != "effect"}
         self.stakes = Stakes(self.model, DRIVE)
@@ -59,7 +60,7 @@ class Bench:
         if shift:
             causes = [self._shifted(item, shift, ("chance",), ("because_of",)) for item in causes]
             findings = [self._shifted(item, shift, ("leak",), ("shown_by",)) for item in findings]
-        nodes = [node for node in model.network(causes, findings) if node.kind != "question"]
+        nodes = [node for node in compiler.network(causes, findings) if node.kind != "question"]
         while True:
             world = self._draw(nodes)
             if world["power-lost"] == "yes":

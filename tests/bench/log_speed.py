@@ -7,7 +7,7 @@ import random
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.twin import MicroPython
+from tests.helpers.twin import MicroPython
 
 ROWS = 100_000
 PIECE = 65_536

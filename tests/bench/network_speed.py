@@ -16,10 +16,11 @@ import pyagrum
 from pgmpy.inference import VariableElimination
 from pgmpy.readwrite import BIFReader
 
-from pwa.build import bif, content, model
 from pwa.build.build import CONTENT
-from pwa.engine import advice, case
-from pwa.engine.decide import Stakes
+from pwa.build.content import reader
+from pwa.build.model import bif, compiler
+from pwa.engine.evidence import advice, case
+from pwa.engine.evidence.decide import Stakes
 
 CASE = {"code-mechanical": "yes", "actuator-sounds": "weak", "supply-drop": "ok"}
 TRIED = 3  # checks that pgmpy is timed on; the rest is counted, it would take minutes
@@ -28,9 +29,9 @@ TRIED = 3  # checks that pgmpy is timed on; the rest is counted, it would take m
 def main() -> None:
     warnings.simplefilter("ignore")
     logging.disable(logging.WARNING)
-    loaded = content.load(CONTENT)
-    compiled = model.compile(loaded)
-    text = bif.bif(model.network(loaded.causes, loaded.findings))
+    loaded = reader.load(CONTENT)
+    compiled = compiler.compile(loaded)
+    text = bif.bif(compiler.network(loaded.causes, loaded.findings))
     here = case.situation({})
     findings = {item["name"]: item for item in compiled["variables"] if item["kind"] == "finding"}
     left = [item["name"] for item in case.open_checks(findings, CASE, here)]

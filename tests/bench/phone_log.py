@@ -16,9 +16,9 @@ from playwright.sync_api import sync_playwright
 
 from pwa.build.build import build
 from tests.bench.log_speed import ROWS
+from tests.helpers.recordings import bus, drive
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.recordings import bus, drive
-from tests.servers import Server
 
 SLOWER = 4
 TAPS = 100  # ms between two looks whether the page would answer a tap

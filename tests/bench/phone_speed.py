@@ -12,8 +12,8 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from pwa.build.build import build
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 ROUNDS = 7
 SLOWER = 4

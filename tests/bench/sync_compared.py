@@ -22,14 +22,14 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from demo import scenario
-from pwa.app import records
+from pwa.app.record import chain
 from pwa.build import node
 from pwa.build.build import build
 from server.settings import DIST
-from server.shop import Shop
+from server.store.shop import Shop
 from tests.bench.wire import Counted
-from tests.processes import Process, free_port
-from tests.servers import Server, whole
+from tests.helpers.processes import Process, free_port
+from tests.helpers.servers import Server, whole
 
 PHONES, EACH = 10, 200
 BATCH = 200  # as pwa/phone/sync.js
@@ -53,7 +53,7 @@ class Cost(NamedTuple):
 class Phone:
     """A phone's messages as pwa/phone/sync.js sends them; of the headers, those that it sets itself."""
 
-    def __init__(self, port: int, code: str, drafts: list[records.Draft]) -> None:
+    def __init__(self, port: int, code: str, drafts: list[chain.Draft]) -> None:
         self._http = http.client.HTTPConnection("127.0.0.1", port)
         self.state: Any = {"id": secrets.token_hex(16), "name": "A phone", "seq": 0, "head": "", "clock": ""}
         enrolled = self._call("/enrol", {"code": code, "device": self.state["id"], "name": "A phone"}, "")
@@ -62,9 +62,9 @@ class Phone:
         self._unsent: list[str] = []
         self.write(drafts)
 
-    def write(self, drafts: list[records.Draft]) -> None:
+    def write(self, drafts: list[chain.Draft]) -> None:
         now, random = time.time_ns() // 1_000_000, secrets.token_hex(10 * len(drafts))
-        texts, self.state = records.seal(drafts, self.state, now, random, "")
+        texts, self.state = chain.seal(drafts, self.state, now, random, "")
         self.held += texts
         self._unsent += texts
 
@@ -102,7 +102,7 @@ class Phone:
         return json.loads(content) if content else None
 
 
-def written() -> list[list[records.Draft]]:
+def written() -> list[list[chain.Draft]]:
     """For each phone its records, made of what the demo's technicians wrote."""
     if not (DIST / "phone/content.json").exists():
         build(DIST)
@@ -117,14 +117,14 @@ def written() -> list[list[records.Draft]]:
         mine = [known[(phone * 17 + n) % len(known)] for n in range(EACH)]
         drafts.append(
             [
-                records.draft(jobs.setdefault(item["job"], secrets.token_hex(16)), item["kind"], item["data"])
+                chain.draft(jobs.setdefault(item["job"], secrets.token_hex(16)), item["kind"], item["data"])
                 for item in mine
             ]
         )
     return drafts
 
 
-def layby(drafts: list[list[records.Draft]], folder: Path) -> dict[str, Cost]:
+def layby(drafts: list[list[chain.Draft]], folder: Path) -> dict[str, Cost]:
     process = Process(folder)
     proxy = Counted(process.port)
     shop = Shop(process.settings)  # the codes come from beside the server, as `layby` on its machine may
@@ -162,7 +162,7 @@ def measured(proxy: Counted, work: Callable[[], None]) -> Cost:
     return Cost(proxy.requests, proxy.up, proxy.down, time.perf_counter() - begun)
 
 
-def pouch(drafts: list[list[records.Draft]], folder: Path) -> dict[str, Cost]:
+def pouch(drafts: list[list[chain.Draft]], folder: Path) -> dict[str, Cost]:
     install()
     port = free_port()
     environment = {**os.environ, "PATH": f"{node.BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
@@ -198,13 +198,13 @@ def pouch(drafts: list[list[records.Draft]], folder: Path) -> dict[str, Cost]:
     return costs
 
 
-def sealed(drafts: list[list[records.Draft]]) -> list[list[dict[str, Any]]]:
+def sealed(drafts: list[list[chain.Draft]]) -> list[list[dict[str, Any]]]:
     """The same records as documents: all their fields but the chain's hash, which PouchDB has its own for."""
     made = []
     for phone in drafts:
         device: Any = {"id": secrets.token_hex(16), "name": "A phone", "seq": 0, "head": "", "clock": ""}
         random = secrets.token_hex(10 * len(phone))
-        texts, _ = records.seal(phone, device, time.time_ns() // 1_000_000, random, "")
+        texts, _ = chain.seal(phone, device, time.time_ns() // 1_000_000, random, "")
         made.append(
             [{key: value for key, value in json.loads(text).items() if key != "prev"} for text in texts]
         )

@@ -12,9 +12,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from pwa.app import records
-from server.database import Store
-from tests.servers import Device, PlainBook, Server
+from pwa.app.record import chain
+from server.store.database import Store
+from tests.helpers.servers import Device, PlainBook, Server
 
 SMALL, LARGE = 1_000, 1_000_000
 WRITERS = 50
@@ -35,7 +35,7 @@ def fill(store: Store, count: int) -> None:
         for n in range(start, min(start + AT_ONCE, count)):
             row = {
                 "id": secrets.token_hex(16), "job": f"job-{n // 40}", "device": writers[n % WRITERS],
-                "seq": n // WRITERS + 1, "kind": "note", "clock": records.write_clock(n, 0),
+                "seq": n // WRITERS + 1, "kind": "note", "clock": chain.write_clock(n, 0),
             }  # fmt: skip
             rows.append(
                 {**row, "text": json.dumps({**row, **text, "data": {"text": "vanes move freely " * 8}})}

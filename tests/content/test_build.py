@@ -8,7 +8,7 @@ import pytest
 from bs4 import BeautifulSoup
 
 from pwa.build import build as builder
-from pwa.build.content import ContentError
+from pwa.build.content.reader import ContentError
 
 REAL = Path(__file__).parent.parent.parent / "content"
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from pwa.build import content
-from pwa.engine import casecode
-from tests.trade import CONTENT
+from pwa.build.content import reader
+from pwa.engine.case_code import codec
+from tests.helpers.trade import CONTENT
 
 REAL = Path(__file__).parent.parent.parent / "content"
 # Codes as they were once written, which together name every finding and outcome of their day. Add to this
@@ -18,7 +18,7 @@ OLD = json.loads((Path(__file__).parent / "old_case_codes.json").read_text("utf-
 
 @pytest.mark.parametrize("old", OLD, ids=lambda old: old["code"][:8])
 def test_an_old_code_still_says_what_it_said(old):
-    case = casecode.decode(old["code"], CONTENT["case_code"])
+    case = codec.decode(old["code"], CONTENT["case_code"])
     assert (case["drive"], case["place"], case["newer"]) == (old["drive"], old["place"], 0)
     assert {said["finding"]: said["outcome"] for said in case["findings"]} == old["findings"]
     assert {said["state"] for said in case["findings"]} == {old["state"]}
@@ -54,8 +54,8 @@ def test_a_gap_stops_the_build_with_file_and_line(copy, name, old, new, says):
     text = (copy / name).read_text("utf-8")
     assert old in text
     (copy / name).write_text(text.replace(old, new, 1), "utf-8")
-    with pytest.raises(content.ContentError) as caught:
-        content.load(copy)
+    with pytest.raises(reader.ContentError) as caught:
+        reader.load(copy)
     assert any(says in problem for problem in caught.value.problems), caught.value.problems
     assert all(problem.split(":")[1].isdigit() for problem in caught.value.problems)
 
@@ -64,13 +64,13 @@ def test_a_finding_that_is_gone_keeps_its_number(copy):
     table = (copy / "case-code.yaml").read_text("utf-8")
     line = '  - {key: gone-since, outcomes: ["no", "yes"], retired: true}\n'
     (copy / "case-code.yaml").write_text(table + line, "utf-8")
-    loaded = content.load(copy).case_code.model_dump()
+    loaded = reader.load(copy).case_code.model_dump()
     said = {"finding": "gone-since", "outcome": "yes", "state": "assembled", "weights": {}}
-    code = casecode.encode("electric", "bay", [said], loaded)
-    assert casecode.decode(code, loaded)["findings"] == [said]
+    code = codec.encode("electric", "bay", [said], loaded)
+    assert codec.decode(code, loaded)["findings"] == [said]
 
 
 def test_without_the_table_there_is_no_build(copy):
     (copy / "case-code.yaml").unlink()
-    with pytest.raises(content.ContentError, match=r"case-code.yaml:1: file: there is no such file"):
-        content.load(copy)
+    with pytest.raises(reader.ContentError, match=r"case-code.yaml:1: file: there is no such file"):
+        reader.load(copy)

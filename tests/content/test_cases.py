@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from pwa.build import content, model
-from pwa.engine import advice
+from pwa.build.content import reader
+from pwa.build.model import compiler
+from pwa.engine.evidence import advice
 
 CONTENT = Path(__file__).parent.parent.parent / "content"
 CODES = (
@@ -20,7 +21,7 @@ CODES = (
 
 @pytest.fixture(scope="module")
 def compiled():
-    return model.compile(content.load(CONTENT))
+    return compiler.compile(reader.load(CONTENT))
 
 
 def codes(*active):
@@ -142,7 +143,7 @@ def test_the_model_says_what_a_technician_would(compiled, name):
 def test_every_fault_can_be_told_from_the_others(compiled):
     """Of two faults that the same repairs cure, or not, no two look the same in every check."""
     findings = [item for item in compiled["variables"] if item["kind"] == "finding"]
-    loaded = content.load(CONTENT)
+    loaded = reader.load(CONTENT)
     looks = {}
     for cause in loaded.causes:
         if cause.fault != "effect":

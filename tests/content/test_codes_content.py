@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from pwa.build import content
+from pwa.build.content import reader
 
-CODES = content.load(Path(__file__).parent.parent.parent / "content").codes
+CODES = reader.load(Path(__file__).parent.parent.parent / "content").codes
 
 # SAE J1939-73, failure mode identifiers, as many public lists agree on them. The four levels 15 to 18 are the
 # ones that lists get wrong: high least, high moderate, low least, low moderate.

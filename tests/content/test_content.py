@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pwa.build import content
+from pwa.build.content import reader
 
 REAL = Path(__file__).parent.parent.parent / "content"
 
@@ -25,13 +25,13 @@ def change(root: Path, name: str, old: str, new: str) -> int:
 
 
 def problems(root: Path) -> list[str]:
-    with pytest.raises(content.ContentError) as caught:
-        content.load(root)
+    with pytest.raises(reader.ContentError) as caught:
+        reader.load(root)
     return caught.value.problems
 
 
 def test_the_real_content_loads_and_is_large_enough_for_the_job():
-    loaded = content.load(REAL)
+    loaded = reader.load(REAL)
     assert len(loaded.causes) >= 12
     assert len(loaded.findings) >= 20
     assert {cause.fault for cause in loaded.causes} >= {"electrical", "mechanical", "air path", "upstream"}
@@ -160,14 +160,14 @@ def test_folders_that_are_not_there_yet_give_empty_lists(copy):
     (copy / "repairs.yaml").write_text("[]")  # they name causes
     numbers = (copy / "case-code.yaml").read_text("utf-8").partition("findings:\n")[0]
     (copy / "case-code.yaml").write_text(numbers)
-    loaded = content.load(copy)
+    loaded = reader.load(copy)
     assert loaded.causes == loaded.findings == loaded.measures == []
     assert loaded.codes.dtc == {}
 
 
 def test_a_failure_mode_alone_is_no_evidence_and_the_actuators_own_is():
     """SAE J1939-73 gives failure modes to every parameter: a wire broken elsewhere is not the actuator's."""
-    codes = content.load(REAL).codes
+    codes = reader.load(REAL).codes
     assert not [key for key, code in codes.fmi.items() if code.finding]
     assert {key: codes.pairs[f"641/{key}"].finding for key in (3, 7, 9, 13)} == {
         3: "code-circuit", 7: "code-mechanical", 9: "code-network", 13: "code-calibration",
@@ -178,7 +178,7 @@ def test_a_failure_mode_alone_is_no_evidence_and_the_actuators_own_is():
 
 def test_levels_of_believable_values_stand_in_the_standards_order():
     """SAE J1939-73: 15 high least, 16 high moderate, 17 low least, 18 low moderate; 22 to 30 reserved."""
-    fmi = content.load(REAL).codes.fmi
+    fmi = reader.load(REAL).codes.fmi
     assert ["high" in fmi[str(key)].text for key in (15, 16, 17, 18)] == [True, True, False, False]
     assert ["low" in fmi[str(key)].text for key in (15, 16, 17, 18)] == [False, False, True, True]
     assert ["little" in fmi[str(key)].text for key in (15, 16, 17, 18)] == [True, False, True, False]
@@ -187,7 +187,7 @@ def test_levels_of_believable_values_stand_in_the_standards_order():
 
 def test_a_jurisdiction_can_forbid_placing_anything():
     """UK Highway Code rule 277 and Hong Kong Road Users' Code: no triangle on a motorway or expressway."""
-    roadside = next(item for item in content.load(REAL).cautions if item.key == "roadside")
+    roadside = next(item for item in reader.load(REAL).cautions if item.key == "roadside")
     assert {item.key for item in roadside.distances if item.devices == "none"} == {
         "gb-motorway",
         "hk-expressway",
@@ -195,12 +195,12 @@ def test_a_jurisdiction_can_forbid_placing_anything():
 
 
 def test_the_roadside_comes_first_of_all_cautions():
-    assert [item.key for item in content.load(REAL).cautions][:2] == ["roadside", "wheels"]
+    assert [item.key for item in reader.load(REAL).cautions][:2] == ["roadside", "wheels"]
 
 
 def test_markdown_cannot_bring_html_of_its_own(copy):
     change(
         copy, "procedures/reading-codes.md", "No code is evidence", "<script>x</script> No code is evidence"
     )
-    bodies = [item.body for item in content.load(copy).procedures if item.key == "reading-codes"]
+    bodies = [item.body for item in reader.load(copy).procedures if item.key == "reading-codes"]
     assert "<script>" not in bodies[0]

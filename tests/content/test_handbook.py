@@ -9,9 +9,11 @@ from urllib.parse import urljoin, urlsplit
 import pytest
 from bs4 import BeautifulSoup
 
-from pwa.build import content, handbook, templates
+from pwa.build import templates
+from pwa.build.content import reader
+from pwa.build.handbook import book
 
-LOADED = content.load(Path(__file__).parent.parent.parent / "content")
+LOADED = reader.load(Path(__file__).parent.parent.parent / "content")
 PROCEDURES = {
     "make-safe-roadside", "reading-codes", "electrical-or-mechanical", "opening-without-losing-clocking",
     "cleaning-a-vane-pack", "closing-up", "calibrate-and-prove", "what-killed-the-turbo", "what-layby-is-not",
@@ -24,7 +26,7 @@ NUMBER = re.compile(r"\d\s?(%|°|mm\b|m\b|ft\b|kPa\b|bar\b|psi\b|V\b|N·m|lb·ft
 
 def made() -> dict[str, str]:
     jinja = templates.environment()
-    return handbook.pages(LOADED, lambda name, context: jinja.get_template(name).render(context))
+    return book.pages(LOADED, lambda name, context: jinja.get_template(name).render(context))
 
 
 PAGES = made()

@@ -5,14 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from pwa.build import bif, content, model, schema
+from pwa.build.content import reader, schema
+from pwa.build.model import bif, compiler
 
 REAL = Path(__file__).parent.parent.parent / "content"
 
 
 @pytest.fixture(scope="module")
 def real():
-    return content.load(REAL)
+    return reader.load(REAL)
 
 
 def cause(key, **fields):
@@ -43,7 +44,7 @@ def finding(key, **fields):
 
 
 def compile_only(real, causes, findings):
-    return model.compile(real.model_copy(update={"causes": causes, "findings": findings}))
+    return compiler.compile(real.model_copy(update={"causes": causes, "findings": findings}))
 
 
 def test_a_small_model_compiles(real):
@@ -96,11 +97,11 @@ def test_what_cannot_be_is_refused_with_key_and_field(real, causes, findings, sa
 
 def test_the_order_of_files_does_not_matter(real):
     turned = real.model_copy(update={"causes": real.causes[::-1], "findings": real.findings[::-1]})
-    assert json.dumps(model.compile(turned)) == json.dumps(model.compile(real))
+    assert json.dumps(compiler.compile(turned)) == json.dumps(compiler.compile(real))
 
 
 def test_the_model_is_small_enough_for_a_phone(real):
-    compiled = model.compile(real)
+    compiled = compiler.compile(real)
     assert len(json.dumps(compiled)) < 260_000
     sizes = [len(clique["table"]) for clique in compiled["cliques"]]
     assert max(sizes) <= 256
@@ -108,14 +109,14 @@ def test_the_model_is_small_enough_for_a_phone(real):
 
 
 def test_effects_are_neither_suspects_nor_a_side(real):
-    compiled = model.compile(real)
+    compiled = compiler.compile(real)
     effects = {item["name"] for item in compiled["variables"] if item["kind"] == "effect"}
     assert "vanes-not-there" in effects
     assert not effects & {name for question in compiled["questions"] for name in question["any_of"]}
 
 
 def test_the_bif_text_names_every_variable_and_helper_once(real):
-    network = model.network(real.causes, real.findings)
+    network = compiler.network(real.causes, real.findings)
     text = bif.bif(network)
     for node in network:
         assert text.count(f"variable {node.name} {{") == 1

@@ -6,14 +6,14 @@ import pytest
 from PIL import Image
 
 from demo import photos
-from pwa.engine import clocking
+from pwa.engine.clocking import perspective, turning, witness
 
 SCENES = photos.scenes()
 PAIRS = sorted({key.rpartition("/")[0] for key in SCENES})
 
 
 def read(truth):
-    return clocking.reading(truth.rim, truth.fixed, truth.moving, truth.centre)
+    return witness.reading(truth.rim, truth.fixed, truth.moving, truth.centre)
 
 
 def test_three_jobs_have_two_joints_before_and_after():
@@ -25,13 +25,13 @@ def test_three_jobs_have_two_joints_before_and_after():
 @pytest.mark.parametrize("key", sorted(SCENES))
 def test_the_engine_reads_the_true_angle(key):
     truth = photos.truth(SCENES[key])
-    assert clocking.wrap(read(truth)["angle"] - truth.angle) == pytest.approx(0, abs=0.2)
+    assert perspective.wrap(read(truth)["angle"] - truth.angle) == pytest.approx(0, abs=0.2)
 
 
 @pytest.mark.parametrize("pair", PAIRS)
 def test_the_engine_finds_the_known_rotation(pair):
     before, after = (photos.truth(SCENES[f"{pair}/{moment}"]) for moment in ("before", "after"))
-    turned = clocking.rotation(read(before), read(after), 2.0)
+    turned = turning.rotation(read(before), read(after), 2.0)
     assert turned["rotation"] == pytest.approx(after.angle - before.angle, abs=0.2)
     out = pair == "mechanical/compressor-housing"
     assert turned["verdict"] == ("out" if out else "within")

@@ -20,8 +20,8 @@ from server import observe
 from server.app import create
 from server.serve import GRACE
 from server.settings import Settings
-from server.shop import Shop
-from tests.servers import Device, PlainBook
+from server.store.shop import Shop
+from tests.helpers.servers import Device, PlainBook
 
 
 class Forge:

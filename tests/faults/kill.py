@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
-from server.check import check
+from server.store.check import check
 from tests.faults.forked import Forge, Forked
 from tests.faults.phones import Phone, work
 

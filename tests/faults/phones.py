@@ -13,8 +13,8 @@ from typing import Any
 import httpx
 from PIL import Image
 
-from pwa.app import records
-from tests.servers import Device
+from pwa.app.record import chain
+from tests.helpers.servers import Device
 
 TUS = {"Tus-Resumable": "1.0.0"}
 LOST = httpx.TransportError  # any way a request can go without an answer
@@ -71,10 +71,10 @@ class Phone:
         self, *notes: str, kind: str = "note", replaces: list[str] | None = None, **data: Any
     ) -> list[str]:
         """Texts of new records; each is kept and waits."""
-        drafts = [records.draft("job", kind, {"text": note, **data}, replaces) for note in notes]
+        drafts = [chain.draft("job", kind, {"text": note, **data}, replaces) for note in notes]
         now = self.now or time.time_ns() // 1_000_000
         newest = max((json.loads(text)["clock"] for text in self.received.values()), default="")
-        texts, self.device.state = records.seal(
+        texts, self.device.state = chain.seal(
             drafts, self.device.state, now, secrets.token_hex(10 * len(notes)), newest
         )
         self.written.update((json.loads(text)["id"], text) for text in texts)
@@ -142,7 +142,7 @@ class Phone:
     def holds(self) -> list[str]:
         """Ids of all it knows, in the one order."""
         texts = [*self.written.values(), *self.received.values()]
-        return [record["id"] for record in records.in_order([json.loads(text) for text in texts])]
+        return [record["id"] for record in chain.in_order([json.loads(text) for text in texts])]
 
 
 def work(phone: Phone, chance: random.Random) -> None:

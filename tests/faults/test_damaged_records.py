@@ -7,13 +7,13 @@ from pathlib import Path
 import httpx
 
 from pwa.app.notebook import Notebook
-from server.check import check
-from server.notebook import Pages
+from server.desk.notebook import Pages
+from server.store.check import check
+from tests.helpers.servers import Server
+from tests.helpers.trade import CONTENT
 from tests.phone.browser import Browser
 from tests.phone.test_carry import saved
 from tests.phone.test_job import enrol
-from tests.servers import Server
-from tests.trade import CONTENT
 
 
 def write_note(phone: Browser, root: str, path: str, text: str) -> None:

@@ -7,11 +7,11 @@ from pathlib import Path
 import httpx
 import pytest
 
-from server.check import check
+from server.store.check import check
 from tests.faults.forked import Forked
 from tests.faults.phones import TUS, Phone, picture
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 @pytest.fixture

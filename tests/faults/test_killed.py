@@ -14,8 +14,8 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 from pwa.build.build import build
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 ROUNDS = 30
 ROUNDS_A_JOB = 5  # a long job takes longer to answer, and a kill then hits fewer saves

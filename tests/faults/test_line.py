@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from server.check import check
+from server.store.check import check
 from tests.faults.forked import Forked
 from tests.faults.line import Fate, Line
 from tests.faults.phones import LOST, Phone, picture

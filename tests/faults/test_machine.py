@@ -13,11 +13,11 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from pwa.app import records
-from server.backup import backup, restore
-from server.check import check
+from pwa.app.record import chain
+from server.store.backup import backup, restore
+from server.store.check import check
 from tests.faults.phones import Phone, picture
-from tests.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server
 
 DAY = 24 * 3600 * 1000  # ms
 NUMBERS = st.integers(0, 2)
@@ -158,7 +158,7 @@ class Shop(RuleBasedStateMachine):
         assert check(self.server.shop).problems == []
         orders = [phone.holds for phone in self.phones]
         assert orders[0] == orders[1] == orders[2]
-        here = records.in_order([json.loads(text) for text in self._stored()])
+        here = chain.in_order([json.loads(text) for text in self._stored()])
         assert [record["id"] for record in here] == orders[0]
         place = {id: index for index, id in enumerate(orders[0])}
         assert all(place[old] < place[new] for new, old in self.answers.items())

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from server.backup import backup, restore
-from server.photos import Photos
 from server.settings import Settings
+from server.store.backup import backup, restore
+from server.store.photos import Photos
 from tests.faults.phones import Phone, picture
-from tests.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server
 
 
 @pytest.fixture

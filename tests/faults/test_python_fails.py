@@ -2,8 +2,8 @@
 
 import json
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 PACK = "/phone/python.pack"
 

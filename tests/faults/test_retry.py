@@ -1,7 +1,7 @@
 """When the phone tries again: by itself, ever more rarely, and not at all once everything is sent."""
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 COUNT = """
   window.asked = []; window.answered = 0;

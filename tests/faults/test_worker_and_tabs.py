@@ -3,11 +3,11 @@
 import json
 from pathlib import Path
 
-from pwa.app.records import digest
+from pwa.app.record.chain import digest
 from tests.faults.test_python_fails import notes, type_note
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 from tests.phone.test_update import publish
-from tests.servers import Server
 
 # Where a form's way through the worker is stopped, by a promise that never settles.
 PLACES = {

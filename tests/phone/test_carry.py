@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pwa.app import records
+from pwa.app.record import chain
+from tests.helpers.servers import Server
 from tests.phone.browser import PATIENCE, Browser
-from tests.servers import Server
 
 
 @pytest.fixture
@@ -125,8 +125,8 @@ def test_a_job_goes_from_phone_to_phone_and_to_the_desk_without_a_network(
 def test_a_phone_names_what_it_does_not_believe_and_keeps_the_rest(phone: Browser, server: Server) -> None:
     page, root = phone.page, server.url
     device = {"id": "other", "name": "Other", "seq": 0, "head": "", "clock": ""}
-    drafts = [records.draft("job", "note", {"text": f"note {n}"}) for n in range(3)]
-    texts, _ = records.seal(drafts, device, 1_764_065_263_000, "0123456789abcdef" * 8, "")  # type: ignore[arg-type]
+    drafts = [chain.draft("job", "note", {"text": f"note {n}"}) for n in range(3)]
+    texts, _ = chain.seal(drafts, device, 1_764_065_263_000, "0123456789abcdef" * 8, "")  # type: ignore[arg-type]
     forged = texts[1].replace("note 1", "note 9")
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as content:

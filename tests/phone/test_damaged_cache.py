@@ -2,8 +2,8 @@
 
 import pytest
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 CACHE = "caches.keys().then(names => caches.open(names[0]))"
 CSS = "{headers: {'Content-Type': 'text/css'}}"

@@ -5,9 +5,9 @@ from pathlib import Path
 from typing import Any
 
 from pwa.build import node
-from tests import recordings
-from tests.browsers import FIREFOX, require
-from tests.servers import Server
+from tests.helpers import recordings
+from tests.helpers.browsers import FIREFOX, require
+from tests.helpers.servers import Server
 
 
 def drive(phase: str, url: str, profile: Path, *given: str) -> dict[str, Any]:

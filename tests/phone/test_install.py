@@ -2,8 +2,8 @@
 
 import pytest
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def test_first_visit_keeps_everything_and_then_needs_no_network(browser: Browser, server: Server) -> None:

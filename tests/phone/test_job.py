@@ -7,8 +7,8 @@ import pytest
 from playwright.sync_api import expect
 
 from demo import photos
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def accept_all(page, path: str) -> None:

@@ -2,8 +2,8 @@
 
 from playwright.sync_api import expect
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def test_a_link_fills_in_its_code_and_leaves_the_address(browser: Browser, server: Server) -> None:

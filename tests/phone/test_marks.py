@@ -10,12 +10,12 @@ import pytest
 from PIL import Image, ImageFilter
 
 from demo import photos
-from pwa.app import picture
-from tests.app.test_picture import measured
+from pwa.app.joints import photo_quality
+from tests.app.joints.test_photo_quality import measured
+from tests.helpers.servers import Server
 from tests.phone.browser import SIZE, Browser
 from tests.phone.test_job import accept_all
 from tests.phone.touch import Fingers, Point
-from tests.servers import Server
 
 JOINT = "compressor-housing"
 CAMERA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
@@ -222,7 +222,7 @@ def test_a_blurred_photo_is_stored_and_offered_to_be_taken_again(phone: Browser,
     phone.page.wait_for_selector("h1:has-text('Tap the marks')")
     bad, good = data_of(phone, "photo")
     for data, image in ((bad, Image.open(blurred)), (good, sharp)):
-        ours = picture.check(json.dumps(measured(image)))
+        ours = photo_quality.check(json.dumps(measured(image)))
         assert ours
         assert data["checked"]["blur"] == pytest.approx(
             ours["blur"], rel=0.12

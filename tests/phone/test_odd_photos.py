@@ -7,9 +7,9 @@ import pytest
 from PIL import Image
 
 from demo import photos
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 from tests.phone.test_marks import kept
-from tests.servers import Server
 
 JPEG, _ = photos.render(photos.scenes()["electrical/turbine-housing/before"])
 

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.helpers.recordings import bus, drive
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 from tests.phone.test_job import accept_all
-from tests.recordings import bus, drive
-from tests.servers import Server
 
 ROWS = 20_000
 

@@ -5,9 +5,9 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
-from server.check import check
+from server.store.check import check
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def note(phone: Browser, address: str, *texts: str) -> None:

@@ -5,10 +5,10 @@ from collections.abc import Callable
 import pytest
 from starlette.responses import JSONResponse
 
-from server import sync
+from server.sync import sync
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 from tests.phone.test_restored import exchange, join, note
-from tests.servers import Server
 
 OPTIONAL = ("time", "refused", "records", "more", "photos_wanted", "gaps", "here")
 

@@ -6,9 +6,9 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import expect
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 from tests.phone.storage import save, send, small
-from tests.servers import Server
 
 MB = 1_000_000
 SIDE = 600  # px of a photo that has about 0.8 MB

@@ -5,8 +5,8 @@ import shutil
 from pathlib import Path
 
 from pwa.build import build as builder
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def publish(server: Server, tmp_path: Path, mark: str) -> None:

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from demo import photos
-from tests.browsers import require
+from tests.helpers.browsers import require
+from tests.helpers.servers import Server
 from tests.phone.webkit import WebKit, minibrowser
-from tests.servers import Server
 
 
 @pytest.fixture

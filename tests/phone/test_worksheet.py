@@ -2,8 +2,8 @@
 
 from playwright.sync_api import expect
 
+from tests.helpers.servers import Server
 from tests.phone.browser import Browser
-from tests.servers import Server
 
 
 def test_a_worksheet_works_without_a_network_and_a_left_page_keeps_what_was_typed(

@@ -11,25 +11,27 @@ import random
 import pyagrum
 import pytest
 
-from pwa.build import content, model
 from pwa.build.build import CONTENT
-from pwa.engine import advice, case, worth
-from pwa.engine.decide import Stakes
-from pwa.engine.worth import Weighing
+from pwa.build.content import reader
+from pwa.build.model import compiler
+from pwa.engine.evidence import advice, case
+from pwa.engine.evidence import value as worth
+from pwa.engine.evidence.decide import Stakes
+from pwa.engine.evidence.value import Weighing
 
 DRIVE = {"drive": "electric"}
 
 
 @pytest.fixture(scope="module")
 def compiled():
-    return json.loads(json.dumps(model.compile(content.load(CONTENT))))
+    return json.loads(json.dumps(compiler.compile(reader.load(CONTENT))))
 
 
 @pytest.fixture(scope="module")
 def agrum():
-    loaded = content.load(CONTENT)
+    loaded = reader.load(CONTENT)
     net = pyagrum.BayesNet()
-    nodes = model.network(loaded.causes, loaded.findings)
+    nodes = compiler.network(loaded.causes, loaded.findings)
     for node in nodes:
         net.add(pyagrum.LabelizedVariable(node.name, node.name, list(node.states)))
         for parent in node.parents:
@@ -75,7 +77,7 @@ def test_suspects_under_readings_near_their_limits_equal_pyagrum(twin, compiled,
     said = answers(compiled, seed)
     oracle = pyagrum.LazyPropagation(agrum)
     oracle.setEvidence(entered(compiled, said))
-    found = twin("pwa.engine.advice").isolate(compiled, said, DRIVE)
+    found = twin("pwa.engine.evidence.advice").isolate(compiled, said, DRIVE)
     for item in found["suspects"]:
         assert item["p"] == pytest.approx(oracle.posterior(item["cause"])[{item["cause"]: "yes"}], abs=1e-9)
     expected = [float(p) for p in oracle.posterior("standing").tolist()]
@@ -134,7 +136,7 @@ def test_the_value_of_a_check_is_what_pyagrum_and_the_plans_make_of_it(compiled,
 def test_what_a_repair_leaves_equals_pyagrum(twin, compiled, agrum, repair):
     said = {"soot-seen": "yes", "code-circuit": "yes"}
     stakes = Stakes(compiled, "electric")
-    _, options = twin("pwa.engine.advice").options(compiled, said, DRIVE)
+    _, options = twin("pwa.engine.evidence.advice").options(compiled, said, DRIVE)
     option = next(item for item in options if item["repair"] == repair)
     weights = {}
     for number, group in enumerate(stakes.groups):

@@ -6,24 +6,24 @@ from ambiance import Atmosphere
 from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 
-from pwa.engine import orifice as orifice_module
+from pwa.engine.air import orifice as orifice_module
 
 MILLIMETRE = 7.853981633974483e-7  # m², a hole of 1 mm
 
 
 @pytest.fixture(scope="module")
 def atmosphere(twin):
-    return twin("pwa.engine.atmosphere")
+    return twin("pwa.engine.air.atmosphere")
 
 
 @pytest.fixture(scope="module")
 def charge(twin):
-    return twin("pwa.engine.charge")
+    return twin("pwa.engine.air.charge")
 
 
 @pytest.fixture(scope="module")
 def orifice(twin):
-    return twin("pwa.engine.orifice")
+    return twin("pwa.engine.air.orifice")
 
 
 # ISO 2533:1975 and US Standard Atmosphere 1976, rows by geopotential height: m, K, Pa, kg/m³.

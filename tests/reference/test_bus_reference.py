@@ -5,7 +5,7 @@ import pytest
 
 @pytest.fixture(scope="module")
 def bus(twin):
-    return twin("pwa.engine.bus")
+    return twin("pwa.engine.electrical.bus")
 
 
 def parallel(*ohms):

@@ -4,7 +4,7 @@ import random
 
 import reedsolo
 
-from pwa.engine import bits, reed_solomon
+from pwa.engine.case_code import bits, reed_solomon
 
 # reedsolo 1.7 (https://github.com/tomerfiliba-org/reedsolomon): the same field, generator and first root.
 LIBRARY = reedsolo.RSCodec(nsym=4, nsize=31, fcr=1, prim=0b100101, generator=2, c_exp=5)
@@ -29,7 +29,7 @@ def test_the_powers_are_the_published_ones():
 
 def test_the_check_symbols_are_the_librarys(twin):
     chance = random.Random(11)
-    ours = twin("pwa.engine.reed_solomon")
+    ours = twin("pwa.engine.case_code.reed_solomon")
     for length in range(1, 28):
         symbols = [chance.randrange(32) for _ in range(length)]
         assert symbols + ours.checks(symbols) == list(LIBRARY.encode(symbols))

@@ -8,7 +8,7 @@ import pytest
 
 @pytest.fixture(scope="module")
 def circuits(twin):
-    return twin("pwa.engine.circuits")
+    return twin("pwa.engine.electrical.circuits")
 
 
 # ASTM B258: diameters of solid wire in mil to four figures; the rows are from memory, but for 36 and 4/0,

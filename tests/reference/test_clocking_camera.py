@@ -8,8 +8,8 @@ of parameters); JCGM 100:2008, 6.2 (what a 95 % interval promises).
 import numpy as np
 import pytest
 
-from pwa.engine import clocking, ellipse
-from pwa.engine.clocking import wrap
+from pwa.engine.clocking import ellipse, witness
+from pwa.engine.clocking.witness import wrap
 
 HOLES = 8
 HOW = ("centre", "holes", "far")
@@ -62,7 +62,7 @@ class Scene:
             more.update(holes=taps[n + 2 :], count=HOLES)
         if self.how == "far":
             more["radius_over_distance"] = 0.0
-        return clocking.reading(taps[:n], taps[n], taps[n + 1], **more)
+        return witness.reading(taps[:n], taps[n], taps[n + 1], **more)
 
     def bound(self, sigma):
         """Degrees. Unknown: the homography, where on the rim each tap is, the holes' radius and direction.
@@ -147,7 +147,7 @@ def test_the_interval_holds_the_truth_as_often_as_it_says(how, known):
     for _ in range(600):
         scene, sigma = Scene(random, how), random.uniform(0.7, 5)
         found = scene.read(scene.noise(random, sigma), tap=sigma if known else 0.0)
-        held.append(abs(wrap(found["angle"] - scene.angle)) <= clocking.NORMAL * found["u"])
+        held.append(abs(wrap(found["angle"] - scene.angle)) <= witness.NORMAL * found["u"])
     assert 0.93 <= np.mean(held) <= 0.97
 
 

@@ -8,23 +8,23 @@ import pytest
 from scipy import optimize
 from skimage.measure import EllipseModel
 
-from pwa.engine import ellipse
-from tests.pinhole import centre, project, rim
+from pwa.engine.clocking import ellipse
+from tests.helpers.pinhole import centre, project, rim
 
 
 @pytest.fixture(scope="module")
 def ellipses(twin):
-    return twin("pwa.engine.ellipse")
+    return twin("pwa.engine.clocking.ellipse")
 
 
 @pytest.fixture(scope="module")
 def clocking(twin):
-    return twin("pwa.engine.clocking")
+    return twin("pwa.engine.clocking.witness")
 
 
 @pytest.fixture(scope="module")
 def perspective(twin):
-    return twin("pwa.engine.perspective")
+    return twin("pwa.engine.clocking.perspective")
 
 
 # Points of Gander, Golub & Strebel, "Least-squares fitting of circles and ellipses", BIT 34 (1994), p. 558.
@@ -42,7 +42,7 @@ def test_the_points_of_gander_golub_and_strebel(ellipses):
 
 def test_the_geometric_fit_of_gander_golub_and_strebel(twin):
     # The same page: centre (2.6996, 3.8160), a 6.5187, b 3.0319, alpha 0.3596, residual norm 1.1719.
-    found = twin("pwa.engine.view").of(PUBLISHED)
+    found = twin("pwa.engine.clocking.view").of(PUBLISHED)
     shape = [found["ellipse"][name] for name in ("cx", "cy", "a", "b", "phi")]
     assert shape == pytest.approx([2.6996, 3.8160, 6.5187, 3.0319, 0.3596], abs=5e-5)
     assert math.sqrt(found["squares"]) == pytest.approx(1.1719, abs=5e-5)

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pwa.engine import codes, j2012, transport
+from pwa.engine.codes import dtc as codes
+from pwa.engine.codes import frames, j2012, transport
 
 # Payloads worked by hand from the byte layout of SAE J1939-73 (DM1, conversion version 4).
 WORKED = [
@@ -22,12 +23,12 @@ WORKED = [
 
 @pytest.fixture(scope="module")
 def both(twin):
-    return twin("pwa.engine.codes")
+    return twin("pwa.engine.codes.dtc")
 
 
 @pytest.fixture(scope="module")
 def two_bytes(twin):
-    return twin("pwa.engine.j2012")
+    return twin("pwa.engine.codes.j2012")
 
 
 @pytest.mark.parametrize(("text", "lamps", "dtcs"), WORKED)
@@ -72,7 +73,7 @@ def test_joining_agrees_with_the_library_can_j1939(payload, source):
     for identifier, data in sent:
         unit.notify(identifier, bytearray(data), 0.0)
     unit.stop()
-    ours = transport.join([(codes.identifier(f"{identifier:08X}"), list(data)) for identifier, data in sent])
+    ours = transport.join([(frames.identifier(f"{identifier:08X}"), list(data)) for identifier, data in sent])
     assert ours["problems"] == []
     joined = [(message["pgn"], message["source"], bytes(message["payload"])) for message in ours["messages"]]
     assert joined == theirs == [(65226, source, payload)]
@@ -166,7 +167,7 @@ def test_decoding_turns_encoding_back(spn, fmi, count):
 @pytest.mark.parametrize("text", ["18FECA00", "0CF00400", "18FEF600", "10FDA300", "18FDD500", "18EAFF21"])
 def test_identifiers_agree_with_the_library_cantools(both, text):
     theirs = cantools.j1939.frame_id_unpack(int(text, 16))
-    ours = both.identifier(text)
+    ours = frames.identifier(text)
     assert (ours["priority"], ours["source"]) == (theirs.priority, theirs.source_address)
     group = theirs.pdu_specific if theirs.pdu_format >= 240 else 0  # else it is the destination
     assert ours["pgn"] == cantools.j1939.pgn_pack(theirs.reserved, theirs.data_page, theirs.pdu_format, group)

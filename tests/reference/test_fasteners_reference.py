@@ -12,17 +12,17 @@ COARSE = {"M6": (6, 1), "M8": (8, 1.25), "M10": (10, 1.5), "M12": (12, 1.75), "M
 
 @pytest.fixture(scope="module")
 def fasteners(twin):
-    return twin("pwa.engine.fasteners")
+    return twin("pwa.engine.bolts.fasteners")
 
 
 @pytest.fixture(scope="module")
 def threads(twin):
-    return twin("pwa.engine.threads")
+    return twin("pwa.engine.bolts.threads")
 
 
 @pytest.fixture(scope="module")
 def tightening(twin):
-    return twin("pwa.engine.tightening")
+    return twin("pwa.engine.bolts.tightening")
 
 
 # ISO 898-1:2013, nominal stress areas in mm² as printed to three figures; the last two rows are fine threads.

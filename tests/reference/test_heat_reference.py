@@ -12,12 +12,12 @@ READ = [[0, 182], [5, 151], [10, 126], [15, 106], [20, 91]]  # min, °C; invente
 
 @pytest.fixture(scope="module")
 def heat(twin):
-    return twin("pwa.engine.heat")
+    return twin("pwa.engine.heat.touch")
 
 
 @pytest.fixture(scope="module")
 def cooling(twin):
-    return twin("pwa.engine.cooling")
+    return twin("pwa.engine.heat.cooling")
 
 
 def kelvin(rows):

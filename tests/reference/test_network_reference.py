@@ -11,10 +11,11 @@ import pytest
 from pgmpy.inference import VariableElimination
 from pgmpy.readwrite import BIFReader
 
-from pwa.build import bif, content, model, noisy
-from pwa.build.tree import Node, compile_network
-from pwa.engine import case
-from pwa.engine.network import posteriors
+from pwa.build.content import reader
+from pwa.build.model import bif, compiler, noisy
+from pwa.build.model.tree import Node, compile_network
+from pwa.engine.evidence import case
+from pwa.engine.evidence.network import posteriors
 
 CONTENT = Path(__file__).parent.parent.parent / "content"
 YN = ("yes", "no")
@@ -37,7 +38,7 @@ def asia() -> list[Node]:
 
 @pytest.fixture(scope="module")
 def network(twin):
-    return twin("pwa.engine.network")
+    return twin("pwa.engine.evidence.network")
 
 
 # Values of the published network; VariableElimination and LazyPropagation agree on them.
@@ -87,9 +88,9 @@ def test_noisy_max_is_the_maximum_of_independent_contributions():
 
 @pytest.fixture(scope="module")
 def ours():
-    loaded = content.load(CONTENT)
-    compiled = json.loads(json.dumps(model.compile(loaded)))
-    return compiled, model.network(loaded.causes, loaded.findings)
+    loaded = reader.load(CONTENT)
+    compiled = json.loads(json.dumps(compiler.compile(loaded)))
+    return compiled, compiler.network(loaded.causes, loaded.findings)
 
 
 def random_evidence(compiled, seed, most=8):
@@ -166,7 +167,7 @@ def test_standing_and_reasons_equal_pyagrum(ours, agrum, twin, seed):
         if case.means_something(findings[name], "electric", "assembled")
     }
     of_every_job = case.given(ours[0], "electric")
-    found = twin("pwa.engine.advice").isolate(ours[0], evidence, {"drive": "electric"})
+    found = twin("pwa.engine.evidence.advice").isolate(ours[0], evidence, {"drive": "electric"})
     assert found["uncounted"] == []
 
     def posterior(name, given):

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize, signal
 
-from pwa.engine import linearity as linearity_module
+from pwa.engine.sweep import linearity as linearity_module
 
 INTERVAL = 0.005
 LIMITS = {"still": 1.0, "jump": 10.0, "low": -5.0, "high": 105.0}
@@ -36,7 +36,7 @@ def step_samples(system, dead, low=0.0, high=100.0, length=8.0):
 @pytest.mark.parametrize(("low", "high"), [(0, 100), (90, 20)])
 def test_first_order_with_dead_time(twin, dead, tau, low, high):
     samples = step_samples(signal.lti([1], [tau, 1]), dead, low, high, length=14)
-    (step,) = twin("pwa.engine.step_response").steps(samples, 5.0, 0.5)
+    (step,) = twin("pwa.engine.sweep.step_response").steps(samples, 5.0, 0.5)
     assert step["dead_time"] == pytest.approx(dead + tau * 0.5 / abs(high - low), abs=2 * INTERVAL)
     assert step["t63"] == pytest.approx(dead + tau, abs=INTERVAL)
     assert step["t86"] == pytest.approx(dead + 2 * tau, abs=INTERVAL)
@@ -50,7 +50,7 @@ def test_first_order_with_dead_time(twin, dead, tau, low, high):
 def test_second_order_overshoot(twin, z, wn, overshoot):
     assert overshoot == pytest.approx(100 * math.exp(-math.pi * z / math.sqrt(1 - z * z)), abs=5e-4)
     samples = step_samples(signal.lti([wn**2], [1, 2 * z * wn, wn**2]), 0.0, length=12)
-    (step,) = twin("pwa.engine.step_response").steps(samples, 5.0, 0.5)
+    (step,) = twin("pwa.engine.sweep.step_response").steps(samples, 5.0, 0.5)
     assert step["overshoot"] == pytest.approx(overshoot, abs=0.2)
 
 
@@ -67,7 +67,7 @@ def play(commands, width):
 def test_play_is_dead_band_and_hysteresis(twin, width, step):
     up = list(range(0, 101, step))
     commands = up + up[-2::-1] + up[1:] + up[-2::-1]
-    found = twin("pwa.engine.stepped").analyse(play(commands, width), 0.5, 10.0, -5.0, 105.0)
+    found = twin("pwa.engine.sweep.stepped").analyse(play(commands, width), 0.5, 10.0, -5.0, 105.0)
     assert found["hysteresis"] == pytest.approx(width, abs=1e-9)
     assert found["dead_band"] == pytest.approx(width, rel=0.12)  # the slope is that of the whole table
     assert found["repeatability"] == pytest.approx(0, abs=1e-9)

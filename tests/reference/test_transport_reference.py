@@ -5,8 +5,9 @@ import random
 import j1939
 import pytest
 
-from pwa.engine import codes
-from pwa.engine.transport import Transport
+from pwa.engine.codes import dtc
+from pwa.engine.codes import frames as can_frames
+from pwa.engine.codes.transport import Transport
 
 ANNOUNCE, TRANSFER = 0x1CECFF00, 0x1CEBFF00
 
@@ -34,7 +35,7 @@ def theirs(sent):
 def ours(sent):
     transport, found = Transport(), []
     for identifier, data in sent:
-        message = transport.take(codes.identifier(f"{identifier:08X}"), list(data))
+        message = transport.take(can_frames.identifier(f"{identifier:08X}"), list(data))
         if message:
             found.append((message["pgn"], message["source"], bytes(message["payload"])))
     assert transport.problems == []
@@ -50,7 +51,7 @@ def test_messages_of_two_senders_at_once_are_joined_alike(seed):
         for _ in range(4):
             dtcs = [
                 bytes(
-                    codes.encode_dtc(chance.randrange(1, 524287), chance.randrange(32), chance.randrange(127))
+                    dtc.encode_dtc(chance.randrange(1, 524287), chance.randrange(32), chance.randrange(127))
                 )
                 for _ in range(chance.randrange(2, 20))
             ]

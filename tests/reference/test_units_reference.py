@@ -20,7 +20,7 @@ BASE = {"pressure": "Pa", "torque": "N·m", "voltage": "V", "current": "A", "res
 
 @pytest.fixture(scope="module")
 def units(twin):
-    return twin("pwa.engine.units")
+    return twin("pwa.engine.numbers.units")
 
 
 # NIST Special Publication 811 (2008), appendix B.8, factors as printed there.

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.servers import PlainBook, Server
 from tests.security.table import Clients
-from tests.servers import PlainBook, Server
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ import httpx
 
 from server.app import ROUTES
 from server.door import Ruled
-from server.shop import now
-from tests.servers import Device, Server
+from server.store.shop import now
+from tests.helpers.servers import Device, Server
 
 SAME = {"Sec-Fetch-Site": "same-origin"}
 CHANGES = ("POST", "PATCH", "PUT", "DELETE")

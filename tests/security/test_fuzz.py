@@ -14,7 +14,7 @@ import time
 import httpx
 import pytest
 
-from server.limits import Attempts
+from server.store.limits import Attempts
 from tests.security.table import SAMPLES, Call, calls
 
 ROUNDS = int(os.environ.get("LAYBY_FUZZ", "20"))

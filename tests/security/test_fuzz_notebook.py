@@ -11,11 +11,11 @@ import pytest
 from bs4 import BeautifulSoup
 
 from pwa.app.notebook import ROUTES, Notebook
-from server.notebook import Pages
+from server.desk.notebook import Pages
+from tests.helpers.servers import Server
+from tests.helpers.trade import CONTENT
 from tests.security.table import SAME
 from tests.security.test_fuzz import PATIENCE, ROUNDS, SEED
-from tests.servers import Server
-from tests.trade import CONTENT
 
 VALUES = [
     "", " ", "0", "-1", "1e999", "nan", "12 V", "12,5 bar", "9" * 400, "٣", "²", "\0", "\ud800", "\U0001f527",

@@ -6,10 +6,10 @@ import re
 import httpx
 import pytest
 
-from tests.qr import read_qr
+from tests.helpers.qr import read_qr
+from tests.helpers.servers import Device
 from tests.security.proxy import Proxy
-from tests.server.test_uploads import create, patch, picture
-from tests.servers import Device
+from tests.server.sync.test_uploads import create, patch, picture
 
 PASSPHRASE = "correct horse battery staple"
 

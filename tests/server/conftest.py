@@ -6,8 +6,8 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.processes import Process
-from tests.servers import Device, PlainBook, Server
+from tests.helpers.processes import Process
+from tests.helpers.servers import Device, PlainBook, Server
 
 SITE = {
     "index.html": "<!doctype html><title>Layby</title><h1>First page</h1>" + "x" * 1000,

@@ -6,7 +6,7 @@ import httpx
 import pytest
 from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
-from tests.server.test_uploads import picture, sha, upload
+from tests.server.sync.test_uploads import picture, sha, upload
 
 
 def metrics(server, **headers):

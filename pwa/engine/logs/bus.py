@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine import codes, transport
+from pwa.engine.codes import frames, transport
 from pwa.engine.logs import parameters
 from pwa.engine.logs.faults import Faults
 from pwa.engine.logs.series import Series
@@ -33,7 +33,7 @@ class Bus:
 
     def meet(self, identifier: bytes) -> "Heard":
         """What to do with the frames of a new identifier (29 bits in hex)."""
-        parts = codes.identifier(identifier.decode())
+        parts = frames.identifier(identifier.decode())
         pgn, sender = parts["pgn"], parts["source"]
         heard = self.heard[identifier] = Heard(pgn, sender)
         wanted = [item for item in parameters.PARAMETERS if item.pgn == pgn]
@@ -82,7 +82,7 @@ class Bus:
 
         return take
 
-    def _carried(self, parts: "codes.Identifier") -> "Take":
+    def _carried(self, parts: "frames.Identifier") -> "Take":
         def take(time: float, data: bytes) -> None:
             message = self.transport.take(parts, list(data))
             if message and message["pgn"] in (parameters.ACTIVE, parameters.EARLIER):

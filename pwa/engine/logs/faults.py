@@ -2,7 +2,7 @@
 
 from typing import TypedDict
 
-from pwa.engine import codes
+from pwa.engine.codes import dtc
 
 
 class Fault(TypedDict):
@@ -46,13 +46,13 @@ class Faults:
 
     def _decode(self, time: float, active: bool, sender: int, payload: bytes) -> "list[Fault]":
         try:
-            decoded = codes.decode_dm1(list(payload))["codes"]
+            decoded = dtc.decode_dm1(list(payload))["codes"]
         except ValueError:
             self.unreadable += 1
             return []
         return [self._fault(time, active, sender, code) for code in decoded]
 
-    def _fault(self, time: float, active: bool, sender: int, code: codes.Code) -> Fault:
+    def _fault(self, time: float, active: bool, sender: int, code: dtc.Code) -> Fault:
         name = f"{sender} {active} {code['key']} {code['candidates']}"
         fault = self._faults.get(name)
         if fault is None:

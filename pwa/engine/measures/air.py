@@ -6,9 +6,9 @@ Limits are our estimates or common practice unless the shop enters the maker's; 
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import atmosphere, charge
+from pwa.engine.air import atmosphere, charge
 from pwa.engine.measures import outside
-from pwa.engine.measures.outside import ZERO, told
+from pwa.engine.measures.outside import ZERO, as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def air_outside(values: "Values", _limits: "Values") -> "Verdict":
         detail("Of sea level's pressure", 100 * station / atmosphere.P0, "%"),
         detail("Density" if "temperature" in values else "Density on a standard day", density, "kg/m³"),
     ]
-    sentence = f"The air outside has {told(station)}, as the standard atmosphere at {height:.0f} m."
+    sentence = f"The air outside has {as_text(station)}, as the standard atmosphere at {height:.0f} m."
     return verdict(station / 1e3, "kPa", "", sentence, details, warnings)
 
 
@@ -51,12 +51,12 @@ def sensor_off(values: "Values", limits: "Values") -> "Verdict":
     if abs(away) > allowed + doubt:
         outcome, sentence = (
             "yes",
-            f"With the engine off boost reads {told(abs(away))} away from the air outside.",
+            f"With the engine off boost reads {as_text(abs(away))} away from the air outside.",
         )
     elif abs(away) <= max(0.0, allowed - doubt):
         outcome, sentence = (
             "no",
-            f"With the engine off boost agrees with the air outside within {told(allowed)}.",
+            f"With the engine off boost agrees with the air outside within {as_text(allowed)}.",
         )
     else:
         outcome, sentence = "", "Weather could explain the difference: measure the air pressure to tell."
@@ -160,7 +160,9 @@ def expected_boost(values: "Values", limits: "Values") -> "Verdict":
         )
     else:
         outcome, judged = "ok", "not too little for this air."
-    sentence = f"{told(found)} of boost; here a healthy engine shows {told(low)} to {told(high)}: {judged}"
+    sentence = (
+        f"{as_text(found)} of boost; here a healthy engine shows {as_text(low)} to {as_text(high)}: {judged}"
+    )
     return verdict(found / 1e3, "kPa", outcome, sentence, details, warnings)
 
 

@@ -34,7 +34,7 @@ def _play(values: "Values", limits: "Values", way: str) -> "Verdict":
     plays = [abs(high - low) * cos(radians(slant)) for low, high in values["readings"]]
     found, doubt = max(plays), limits["doubt"] / 1000
     if found > MOST:
-        raise ValueError(f"{told(found)} of play cannot be. Check the numbers and their unit.")
+        raise ValueError(f"{as_text(found)} of play cannot be. Check the numbers and their unit.")
     details = [
         detail("Play, the largest", found * 1000, "mm"),
         detail("Smallest of the rows", min(plays) * 1000, "mm"),
@@ -47,20 +47,25 @@ def _play(values: "Values", limits: "Values", way: str) -> "Verdict":
     if len(plays) == 1:
         warnings.append("One row alone: read again, at two turns of the shaft or more.")
     outcome, judged = _judge(found, least, most, doubt)
-    return verdict(found * 1000, "mm", outcome, f"{told(found)} of play {way}, {judged}", details, warnings)
+    return verdict(
+        found * 1000, "mm", outcome, f"{as_text(found)} of play {way}, {judged}", details, warnings
+    )
 
 
 def _judge(found: float, least: float, most: float, doubt: float) -> "tuple[str, str]":
     if found > most + doubt:
-        return "high", f"more than {told(most)}: the bearings are worn, look at wheels and housings too."
+        return "high", f"more than {as_text(most)}: the bearings are worn, look at wheels and housings too."
     if found > most - doubt:
-        return "", f"too close to {told(most)} to tell. Clean the shaft's end and read again."
+        return "", f"too close to {as_text(most)} to tell. Clean the shaft's end and read again."
     if found + doubt < least:
-        return "", f"less than {told(least)}: something holds the shaft, coke or a wrong set-up. Read again."
-    return "ok", f"not more than {told(most)}."
+        return (
+            "",
+            f"less than {as_text(least)}: something holds the shaft, coke or a wrong set-up. Read again.",
+        )
+    return "ok", f"not more than {as_text(most)}."
 
 
-def told(length: float) -> str:
+def as_text(length: float) -> str:
     """A play in both units that dial indicators have."""
     return f"{length * 1000:.3f} mm ({length / 0.0254:.4f} in)"
 

@@ -5,14 +5,15 @@ Limits are common practice unless the shop enters the maker's; the comparisons a
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import circuits, sweep
+from pwa.engine.electrical import circuits
 from pwa.engine.measures.verdict import detail, verdict
+from pwa.engine.sweep import hand
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pwa.engine.measures.verdict import Values, Verdict
-    from pwa.engine.sweep import Sweep
+    from pwa.engine.sweep.hand import Sweep
 
 STOPS = ("stop_a", "quarter", "half", "three_quarters", "stop_b")  # where a sweep is read, evenly spaced
 
@@ -89,7 +90,7 @@ def hand_sweep(values: "Values", limits: "Values") -> "Verdict":
     """
     source = circuits.working_reference(values["reference"], limits["nominal"])
     points = [[25.0 * index, values[key]] for index, key in enumerate(STOPS)]
-    found = sweep.hand_sweep(points, source, limits["jump"])
+    found = hand.hand_sweep(points, source, limits["jump"])
     stray = 100 * _beyond([volts for _, volts in points], values["smallest"], values["largest"]) / source
     drags = values.get("drags", 0.0)
     if drags < 0:
@@ -138,7 +139,7 @@ def _frozen(values: "Values", limits: "Values", source: float) -> bool:
         return False
     moved = abs(values["signal"] - values["signal_before"])
     change = abs(values["command"] - values["command_before"])
-    return bool(change > limits["error"] and 100 * moved / source < sweep.STILL)
+    return bool(change > limits["error"] and 100 * moved / source < hand.STILL)
 
 
 def _drop(drop: float, limit: float, side: str) -> "Verdict":

@@ -5,8 +5,9 @@ Estimates beside the maker's torque, never instead of it; formulas in `tightenin
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import fasteners, threads, tightening, units
+from pwa.engine.bolts import fasteners, threads, tightening
 from pwa.engine.measures.verdict import detail, verdict
+from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +33,9 @@ def preload_torque(values: "Values", limits: "Values") -> "Verdict":
         detail("Preload", force / 1e3, "kN"),
         detail("Nut factor K", k, ""),
     ]
-    sentence = f"{told(found)} stretches it to {limits['share']:g} % of its proof load, {force / 1e3:.1f} kN."
+    sentence = (
+        f"{as_text(found)} stretches it to {limits['share']:g} % of its proof load, {force / 1e3:.1f} kN."
+    )
     return verdict(found, "N·m", "", sentence, details, [MAKER])
 
 
@@ -59,7 +62,7 @@ def friction_torque(values: "Values", limits: "Values") -> "Verdict":
         detail("Most while tightening, 90 % of yield", most / 1e3, "kN"),
         detail("As a nut factor K", found / (diameter * force), ""),
     ]
-    sentence = f"{told(found)} gives {force / 1e3:.1f} kN of preload."
+    sentence = f"{as_text(found)} gives {force / 1e3:.1f} kN of preload."
     return verdict(found, "N·m", "", sentence, details, warnings)
 
 
@@ -79,7 +82,7 @@ def torque_check(values: "Values", limits: "Values") -> "Verdict":
         detail("Likely share of it", 100 * force / proof, "%"),
         detail("Nut factor K", k, ""),
     ]
-    said = f"{told(values['torque'])} likely stretches it to {100 * force / proof:.0f} % of its proof load"
+    said = f"{as_text(values['torque'])} likely stretches it to {100 * force / proof:.0f} % of its proof load"
     if force > proof:
         outcome, sentence = "high", said + ": too much for this bolt. Check unit, size, class and lubricant."
     else:
@@ -104,7 +107,7 @@ def lubricated(torque: float, meant: str, surface: str) -> "list[str]":
     return [
         f"The value is not for a thread with {what}: the same torque pulls about {100 / share - 100:.0f} % "
         f"harder. Clean it, or ask the maker for the value with {what}; by K alone it would be "
-        f"{told(torque * share)}."
+        f"{as_text(torque * share)}."
     ]
 
 
@@ -148,7 +151,7 @@ def wrench(values: "Values", _limits: "Values") -> "Verdict":
         detail("Without it the fastener would get", wanted * wanted / setting, "N·m"),
     ]
     warnings = [] if "angle" in values else ["The extension is taken as straight ahead, 0°."]
-    return verdict(setting, "N·m", "", f"Set the wrench to {told(setting)}.", details, warnings)
+    return verdict(setting, "N·m", "", f"Set the wrench to {as_text(setting)}.", details, warnings)
 
 
 def stages(values: "Values", limits: "Values") -> "Verdict":
@@ -156,7 +159,7 @@ def stages(values: "Values", limits: "Values") -> "Verdict":
     final, count = values["torque"], _count(values["stages"])
     steps = fasteners.stages(final, limits["first"] / 100, count)
     details = [detail(f"Stage {at + 1}", steps[at], "N·m") for at in range(count)]
-    sentence = "All bolts in order to each of: " + ", then ".join([told(step) for step in steps])
+    sentence = "All bolts in order to each of: " + ", then ".join([as_text(step) for step in steps])
     if "angle" in values:
         if not 0 < values["angle"] <= 720:
             raise ValueError("The angle is above 0° and at most two turns.")
@@ -171,8 +174,8 @@ def v_band(values: "Values", limits: "Values") -> "Verdict":
     final = values["torque"]
     first = fasteners.stages(final, limits["first"] / 100, 2)[0]
     sentence = (
-        f"Flanges flush, clamp seated by hand: {told(first)}, tap round it, {told(final)}, tap round it, "
-        f"{told(final)} again."
+        f"Flanges flush, clamp seated by hand: {as_text(first)}, tap round it, {as_text(final)}, "
+        f"tap round it, {as_text(final)} again."
     )
     details = [detail("First", first, "N·m"), detail("Then, and once more after tapping", final, "N·m")]
     warnings = [
@@ -182,7 +185,7 @@ def v_band(values: "Values", limits: "Values") -> "Verdict":
     return verdict(final, "N·m", "", sentence, details, warnings)
 
 
-def told(torque: float) -> str:
+def as_text(torque: float) -> str:
     """A torque as both kinds of wrench show it."""
     return f"{units.show(torque, 'N·m')} ({units.show(torque, 'lb·ft')})"
 

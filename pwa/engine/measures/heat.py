@@ -3,7 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
-from pwa.engine import heat
+from pwa.engine.heat import touch
 from pwa.engine.measures.outside import ZERO, warm
 from pwa.engine.measures.verdict import detail, verdict
 
@@ -28,13 +28,13 @@ def touch_safe(values: "Values", limits: "Values") -> "Verdict":
     Never less than the floor; the late end of the uncertainty, rounded up.
     """
     warnings: list[str] = []
-    target = heat.burn_threshold(_one_of(CONTACTS, values["contact"], "contact"))
+    target = touch.burn_threshold(_one_of(CONTACTS, values["contact"], "contact"))
     air, air_u, typed = _air(values, limits)
     emissivity = _one_of(SURFACES, values["surface"], "way of reading")
     readings = values["readings"]
-    readings = [[at, heat.infrared(shown, emissivity, air)] for at, shown in readings]
+    readings = [[at, touch.infrared(shown, emissivity, air)] for at, shown in readings]
     fitted = len(readings) >= 3 and not typed
-    found = heat.until(readings, target, limits["thermometer"], None if fitted else air, air_u)
+    found = touch.until(readings, target, limits["thermometer"], None if fitted else air, air_u)
     floor, last = limits["floor"], readings[-1]
     minutes = max(LEAST, floor, float(math.ceil(found["late"] / 60)))
     if values["surface"] == "bright":

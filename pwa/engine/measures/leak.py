@@ -2,9 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import atmosphere, orifice
+from pwa.engine.air import atmosphere, orifice
 from pwa.engine.measures import outside
-from pwa.engine.measures.outside import told
+from pwa.engine.measures.outside import as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def leak_down(values: "Values", limits: "Values") -> "Verdict":
     ]
     if "allowed" in values:
         fast = start - end > values["allowed"]
-        against = f"the maker allows a fall of {told(values['allowed'])}"
+        against = f"the maker allows a fall of {as_text(values['allowed'])}"
     else:
         fast = hole > limits["hole"]
         against = f"{limits['hole']:g} mm are taken as the limit"
@@ -66,7 +66,9 @@ def stored(values: "Values", _limits: "Values") -> "Verdict":
         warnings.append(
             "Enough to kill with a thrown plug: nobody in line with it, hose lines tied, regulator low."
         )
-    sentence = f"{volume * 1e3:.0f} L at {told(values['pressure'])} gauge hold up to {energy / 1e3:.1f} kJ."
+    sentence = (
+        f"{volume * 1e3:.0f} L at {as_text(values['pressure'])} gauge hold up to {energy / 1e3:.1f} kJ."
+    )
     return verdict(energy / 1e3, "kJ", "", sentence, details, warnings)
 
 

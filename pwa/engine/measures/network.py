@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import bus
+from pwa.engine.electrical import bus
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:

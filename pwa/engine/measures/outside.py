@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import atmosphere, units
+from pwa.engine.air import atmosphere
+from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
     from pwa.engine.measures.verdict import Values
@@ -23,7 +24,7 @@ def pressure(values: "Values", warnings: "list[str]") -> float:
             expected = _standard(values["altitude"])
             if abs(measured - expected) > FAR:
                 warnings.append(
-                    f"At this altitude {told(expected)} are usual. Was the value reduced to sea level, "
+                    f"At this altitude {as_text(expected)} are usual. Was the value reduced to sea level, "
                     "or is the altitude wrong?"
                 )
         return measured
@@ -38,7 +39,7 @@ def pressure(values: "Values", warnings: "list[str]") -> float:
         return atmosphere.from_sea_level(values["qnh"], height)
     warnings.append(
         "The pressure outside comes from the altitude: weather moves it by "
-        f"{told(atmosphere.WEATHER)} or more. A measured pressure is better."
+        f"{as_text(atmosphere.WEATHER)} or more. A measured pressure is better."
     )
     return _standard(values["altitude"])
 
@@ -67,7 +68,7 @@ def boosted(values: "Values", outside: float) -> float:
     above = gauge(values, outside)
     if above < 0:
         raise ValueError(
-            f"This boost is {told(-above)} below the air outside. "
+            f"This boost is {as_text(-above)} below the air outside. "
             + (
                 "Is the reading gauge, not absolute?"
                 if values["reads"] == "absolute"
@@ -77,7 +78,7 @@ def boosted(values: "Values", outside: float) -> float:
     return above
 
 
-def told(pascal: float) -> str:
+def as_text(pascal: float) -> str:
     """A pressure in both units that people use: "163.8 kPa (23.8 psi)"."""
     return f"{units.show(pascal, 'kPa')} ({units.show(pascal, 'psi')})"
 

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import charge
-from pwa.engine.measures.outside import told
+from pwa.engine.air import charge
+from pwa.engine.measures.outside import as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def air_filter(values: "Values", limits: "Values") -> "Verdict":
     drop, share = values["drop"], values.get("flow", 100.0) / 100
     least, most = charge.at_full_flow(drop, share)
     if drop > MOST:
-        raise ValueError(f"{told(drop)} of suction cannot be. Check the number and its unit.")
+        raise ValueError(f"{as_text(drop)} of suction cannot be. Check the number and its unit.")
     limit = 1e3 * limits["most"]
     details = [
         detail("Read", drop / 1e3, "kPa"),
@@ -37,10 +37,10 @@ def air_filter(values: "Values", limits: "Values") -> "Verdict":
     if least > limit + ROUNDING:
         outcome, sentence = (
             "high",
-            f"The intake pulls {told(drop)}, more than allowed: filter, duct or snorkel.",
+            f"The intake pulls {as_text(drop)}, more than allowed: filter, duct or snorkel.",
         )
     elif most <= limit + ROUNDING:
-        outcome, sentence = "ok", f"The intake pulls {told(drop)}, not more than allowed."
+        outcome, sentence = "ok", f"The intake pulls {as_text(drop)}, not more than allowed."
     else:
         outcome, sentence = "", "Between the two ways to read it ahead lies the limit: read it at full flow."
     return verdict(drop / 1e3, "kPa", outcome, sentence, details, warnings)
@@ -56,10 +56,10 @@ def back_pressure(values: "Values", _limits: "Values") -> "Verdict":
     if allowed <= 0:
         raise ValueError("The maker's limit is above zero.")
     high = found > allowed + ROUNDING
-    sentence = f"{told(found)} behind the turbine, " + (
-        f"more than {told(allowed)}: look for what blocks the exhaust before you blame the turbo."
+    sentence = f"{as_text(found)} behind the turbine, " + (
+        f"more than {as_text(allowed)}: look for what blocks the exhaust before you blame the turbo."
         if high
-        else f"not more than {told(allowed)}."
+        else f"not more than {as_text(allowed)}."
     )
     details = [
         detail("Read", found / 1e3, "kPa"),

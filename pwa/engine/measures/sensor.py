@@ -6,7 +6,7 @@ maker's goes first. Formulas in `circuits`.
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import circuits
+from pwa.engine.electrical import circuits
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:

@@ -7,16 +7,16 @@ reached are a mechanical one. The first spoils the rest, so it is looked for fir
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import stepped, trace
 from pwa.engine.measures.verdict import detail, verdict
+from pwa.engine.sweep import stepped, trace
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pwa.engine.measures.verdict import Detail, Values, Verdict
-    from pwa.engine.step_response import Step
-    from pwa.engine.stepped import Stepped
-    from pwa.engine.trace import Trace
+    from pwa.engine.sweep.step_response import Step
+    from pwa.engine.sweep.stepped import Stepped
+    from pwa.engine.sweep.trace import Trace
 
     Finding = tuple[str, str]
 

@@ -5,13 +5,13 @@ Limits are common practice or our estimates unless the shop enters the maker's; 
 
 from typing import TYPE_CHECKING
 
-from pwa.engine import circuits
+from pwa.engine.electrical import circuits
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from pwa.engine.circuits import Step
+    from pwa.engine.electrical.circuits import Step
     from pwa.engine.measures.verdict import Detail, Values, Verdict
 
 ZERO = 273.15  # K

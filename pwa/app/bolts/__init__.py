@@ -1,0 +1,1 @@
+"""Bolts: the order drawn, and the torque sheet."""

@@ -1,0 +1,1 @@
+"""Without a server: case codes and text messages."""

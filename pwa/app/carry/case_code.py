@@ -1,0 +1,105 @@
+"""A job as a case code, and what a case code adds to a job."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.evidence import isolation
+from pwa.app.evidence.situation import ASSEMBLED, here
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.story import name_of, outcome_label
+from pwa.engine.case_code import checked_text, codec
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Content
+    from pwa.app.record.chain import Draft
+    from pwa.app.record.jobs import Job
+    from pwa.engine.case_code.codec import Case, Said
+
+BY = "case code"
+COMPLAINT = "Findings read from a case code"
+
+
+def of_job(job: "Job", content: "Content") -> str:
+    """The code of everything that is settled in a job and known to this version.
+
+    Raises:
+        ValueError: this version has no number for the job's drive or place.
+    """
+    answers = isolation.answers(job, content)
+    findings: list[Said] = []
+    for finding in sorted(answers):
+        answer: Any = answers[finding]
+        findings.append(
+            {
+                "finding": finding,
+                "outcome": answer["outcome"],
+                "state": answer["state"],
+                "weights": answer.get("weights", {}),
+            }
+        )
+    return codec.encode(job["opened"]["drive"], here(job)["place"], findings, content["case_code"])
+
+
+def added(job: "Job", case: "Case") -> "list[Draft]":
+    """Drafts for what the job does not say yet. Where it says otherwise both stand, as after any exchange."""
+    drafts: list[Draft] = []
+    for said in case["findings"]:
+        heads = jobs.of_kind(job["heads"], "finding", finding=said["finding"])
+        if all(not _same(record["data"], said) for record in heads):
+            taken_back = [record for record in heads if record["data"]["outcome"] == jobs.NOT_CHECKED]
+            drafts.append(draft(job["id"], "finding", _data(said), jobs.ids(taken_back)))
+    return drafts + [draft(job["id"], "note", {"text": _note(case)})]
+
+
+def opened(unit: str, complaint: str, case: "Case") -> "dict[str, Any]":
+    """What the first record of a new job holds, as far as a code says it."""
+    place = case["place"] if case["place"] == "roadside" else "bay"  # a turbo that is off is in a bay
+    return {
+        "unit": unit,
+        "complaint": complaint or COMPLAINT,
+        "place": place,
+        "drive": case["drive"],
+        "engine": "other",
+        "distance": "",
+        "hours": None,
+    }
+
+
+def as_text(case: "Case", content: "Content") -> "list[dict[str, str]]":
+    """The findings of a code in words."""
+    return [
+        {
+            "name": name_of(content, "findings", said["finding"]),
+            "outcome": outcome_label(content, said["finding"], said["outcome"]),
+            "state": "" if said["state"] == ASSEMBLED else said["state"],
+        }
+        for said in case["findings"]
+    ]
+
+
+def mended(case: "Case") -> "list[str]":
+    """Each character that was read wrongly, by the group that a person looks for."""
+    found = []
+    for item in case["mended"]:
+        group, place = (item["at"] - 1) // checked_text.GROUP + 1, (item["at"] - 1) % checked_text.GROUP + 1
+        found.append(f"Group {group}, character {place}: not {item['read']}, but {item['meant']}.")
+    return found
+
+
+def _same(data: "dict[str, Any]", said: "Said") -> bool:
+    return bool(data["outcome"] == said["outcome"] and data.get("state", ASSEMBLED) == said["state"])
+
+
+def _data(said: "Said") -> "dict[str, Any]":
+    data: dict[str, Any] = {"finding": said["finding"], "outcome": said["outcome"], "by": BY}
+    data["state"] = said["state"]
+    if said["weights"]:
+        data["weights"] = said["weights"]
+    return data
+
+
+def _note(case: "Case") -> str:
+    text = f"Case code {' '.join(checked_text.groups(case['code']))} read."
+    return " ".join([text] + mended(case))

@@ -1,0 +1,1 @@
+"""A job's evidence: findings, standing, causes, prices."""

@@ -1,0 +1,149 @@
+"""The answers so far as a page shows them: what each was, how far it moved each side, and why."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.evidence import isolation
+from pwa.app.record import jobs
+from pwa.app.story import name_of, outcome_label
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Record
+    from pwa.app.visit import Visit
+    from pwa.engine.evidence.advice import Isolation
+
+CAUSES_NAMED = 3
+TELLING = 0.1  # how often a cause must show an outcome to be named for it
+LITTLE = 0.26  # change in log odds, a factor of 1.3, below which an answer says little
+STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
+SIDES = ("electrical", "mechanical", "upstream")
+
+
+def answered(visit: "Visit", found: "Isolation") -> "list[dict[str, Any]]":
+    """The answers, newest first, each with what it moved."""
+    reasons = {reason["finding"]: reason for reason in found["reasons"]}
+    rows = []
+    for record in reversed(_standing(visit)):
+        row = _row(visit, record["data"])
+        reason = reasons.get(row["finding"])
+        if reason:
+            row["bars"], row["little"] = _bars(reason), not _moves(reason)
+        row["idle"] = row["finding"] in found["uncounted"]
+        rows.append(row)
+    return rows
+
+
+def unjudged(visit: "Visit") -> "list[dict[str, Any]]":
+    """The answers when they cannot all be true: so that one of them can be taken back."""
+    return [_row(visit, record["data"]) for record in _standing(visit)]
+
+
+def _standing(visit: "Visit") -> "list[Record]":
+    return [
+        record
+        for record in jobs.of_kind(visit.job["settled"], "finding")
+        if record["data"]["outcome"] != jobs.NOT_CHECKED
+    ]
+
+
+def _row(visit: "Visit", data: "dict[str, Any]") -> "dict[str, Any]":
+    return {
+        "finding": data["finding"],
+        "name": name_of(visit.content, "findings", data["finding"]),
+        "answer": outcome_label(visit.content, data["finding"], data["outcome"]),
+        "bars": [],
+        "little": False,
+        "idle": False,
+        "partly": _partly(visit, data),
+    }
+
+
+def _partly(visit: "Visit", data: "dict[str, Any]") -> str:
+    """A reading near its limit counts partly for either outcome."""
+    shares: dict[str, float] = data.get("weights") or {}
+    known = known_finding(visit, data["finding"])
+    if not shares or known is None:
+        return ""
+    parts = [
+        f"{isolation.percent(shares[item['key']])} “{item['label']}”"
+        for item in known["outcomes"]
+        if shares.get(item["key"], 0) > 0
+    ]
+    return "Near its limit, so it counts " + ", ".join(parts) + "."
+
+
+def _bars(reason: "Any") -> "list[dict[str, Any]]":
+    """How far a finding moved each side, as a bar from the middle: right for, left against."""
+    if not _moves(reason):
+        return []
+    bars: list[dict[str, Any]] = []
+    for side in SIDES:
+        moved = reason["moves"][side]
+        length = min(abs(moved) / STRONGEST, 1.0) * 50
+        bars.append(
+            {
+                "side": side,
+                "x": f"{50 - length if moved < 0 else 50:.1f}",
+                "width": f"{length:.1f}",
+                "words": _strength(moved),
+            }
+        )
+    return bars
+
+
+def _moves(reason: "Any") -> bool:
+    return any(abs(reason["moves"][side]) >= LITTLE for side in SIDES)
+
+
+def _strength(moved: float) -> str:
+    """A change in log odds in words: a factor of 1.3, 3 and 10 are the steps."""
+    size = abs(moved)
+    if size < LITTLE:
+        return "says little"
+    how = "slightly" if size < 1.1 else "clearly" if size < 2.3 else "strongly"
+    return f"{how} {'for' if moved > 0 else 'against'}"
+
+
+def moved(visit: "Visit", found: "Isolation", finding: str) -> "dict[str, Any] | None":
+    """What the answer just given has moved: each side's probability before and after, and why."""
+    for reason in found["reasons"]:
+        if reason["finding"] == finding:
+            return {
+                "name": name_of(visit.content, "findings", finding),
+                "answer": outcome_label(visit.content, finding, reason["outcome"]),
+                "why": _why(visit, finding, reason["outcome"]),
+                "sides": [
+                    {
+                        "side": side,
+                        "before": isolation.percent(reason["before"][side]),
+                        "after": isolation.percent(reason["after"][side]),
+                    }
+                    for side in SIDES
+                ],
+            }
+    return None
+
+
+def _why(visit: "Visit", finding: str, outcome: str) -> str:
+    """Which causes show this outcome most, or what the normal outcome speaks against."""
+    known = known_finding(visit, finding)
+    if known is None:
+        return ""
+    state = [item["key"] for item in known["outcomes"]].index(outcome)
+    shown = [
+        (sum(chances) if state == 0 else chances[state - 1], cause)
+        for cause, chances in known["shown_by"].items()
+    ]
+    strongest = sorted([(-chance, cause) for chance, cause in shown if chance >= TELLING])[:CAUSES_NAMED]
+    names = ", ".join([name_of(visit.content, "causes", cause) for _, cause in strongest])
+    if not names:
+        return "No cause shows this often."
+    return f"It speaks {'for' if state else 'against'}: {names}."
+
+
+def known_finding(visit: "Visit", key: str) -> "dict[str, Any] | None":
+    for finding in visit.content["findings"]:
+        if finding["key"] == key:
+            return dict(finding)
+    return None

@@ -1,0 +1,130 @@
+"""The causal chain of the leading suspects as a picture: rows from what is upstream down to the complaint.
+
+Each row is a cause or an effect; an arc at the left leads from a cause to what it brings about. Rows stand in
+causal order, so every arc leads down.
+"""
+
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.app.evidence.isolation import percent
+from pwa.engine.numbers.rounding import half_up
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Content
+    from pwa.engine.evidence.advice import Suspect
+
+LEADING = 4  # suspects whose chains are drawn
+SUSPECTED = 0.1  # a suspect less probable than this is not drawn
+COMPLAINT = "power-lost"  # the finding that every job starts from
+ROW = 44  # units of the drawing
+LEFT = 64  # where the rows begin; the arcs have the room before it
+STEP = 10  # how much further left an arc bows for each row that it passes
+WIDE = 360
+
+
+class Row(TypedDict):
+    key: str
+    name: str
+    fault: str
+    y: int
+    percent: str
+    width: str
+
+
+class Picture(TypedDict):
+    width: int
+    height: int
+    left: int
+    rows: "list[Row]"
+    arcs: "list[str]"  # paths
+    words: str  # the same in words
+
+
+def picture(content: "Content", suspects: "list[Suspect]", chances: "dict[str, float]") -> "Picture | None":
+    """The picture, or None when nobody is suspected enough.
+
+    Args:
+        chances: of each cause and effect.
+    """
+    leading = [item["cause"] for item in suspects if item["p"] >= SUSPECTED][:LEADING]
+    if not leading:
+        return None
+    causes = {cause["key"]: cause for cause in content["causes"]}
+    shown = _shown(content)
+    kept = _between(causes, leading, list(shown))
+    order = _ordered(causes, kept)
+    places = {order[n]: n for n in range(len(order))}
+    places[COMPLAINT] = len(order)
+    edges = [
+        (cause, effect)
+        for effect in order
+        for cause in sorted(causes[effect]["because_of"])
+        if cause in places
+    ]
+    edges += [(cause, COMPLAINT) for cause in order if cause in shown]
+    rows = [_row(causes[key], places[key], chances.get(key, 0.0)) for key in order]
+    rows.append(_row({"key": COMPLAINT, "name": "Lost power", "fault": "complaint"}, len(order), 1.0))
+    names = {row["key"]: row["name"] for row in rows}
+    return {
+        "width": WIDE,
+        "height": ROW * len(rows),
+        "left": LEFT,
+        "rows": rows,
+        "arcs": [_arc(places[cause], places[effect]) for cause, effect in edges],
+        "words": "; ".join([f"{names[cause]} leads to {names[effect]}" for cause, effect in edges]) + ".",
+    }
+
+
+def _shown(content: "Content") -> "dict[str, Any]":
+    """The causes that show the complaint directly."""
+    for finding in content["findings"]:
+        if finding["key"] == COMPLAINT:
+            return dict(finding["shown_by"])
+    return {}
+
+
+def _between(causes: "dict[str, Any]", leading: "list[str]", ends: "list[str]") -> "list[str]":
+    """The leading suspects and the effects that lie between them and the complaint."""
+    drawn = [key for key in causes if key in leading or causes[key]["fault"] == "effect"]
+    onward = {key: [k for k in drawn if key in causes[k]["because_of"]] for key in drawn}
+    back = {key: [k for k in drawn if k in causes[key]["because_of"]] for key in drawn}
+    after = _reached(leading, onward)
+    before = _reached([key for key in ends if key in drawn], back)
+    return [key for key in after if key in leading or key in before]
+
+
+def _reached(start: "list[str]", onward: "dict[str, list[str]]") -> "list[str]":
+    found = list(start)
+    for key in found:  # grows while it is walked
+        found += [other for other in sorted(onward[key]) if other not in found]
+    return found
+
+
+def _ordered(causes: "dict[str, Any]", kept: "list[str]") -> "list[str]":
+    """Causes before what they bring about."""
+    left, order = sorted(kept), []
+    while left:
+        free = [key for key in left if not any(parent in left for parent in causes[key]["because_of"])]
+        order.append(free[0])
+        left.remove(free[0])
+    return order
+
+
+def _row(cause: "dict[str, Any]", place: int, chance: float) -> Row:
+    return {
+        "key": cause["key"],
+        "name": cause["name"],
+        "fault": "" if cause["fault"] in ("effect", "complaint") else cause["fault"],
+        "y": ROW * place + ROW // 2,
+        "percent": "" if cause["fault"] == "complaint" else percent(chance),
+        "width": f"{half_up(chance * (WIDE - LEFT), 1):.1f}",
+    }
+
+
+def _arc(above: int, below: int) -> str:
+    y1, y2 = ROW * above + ROW // 2 + 6, ROW * below + ROW // 2 - 6
+    x = LEFT - 8
+    bow = max(x - STEP * (below - above + 1), 4)
+    return f"M {x} {y1} C {bow} {y1}, {bow} {y2}, {x} {y2}"

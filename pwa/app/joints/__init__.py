@@ -1,0 +1,1 @@
+"""Joints: taps on photos, readings, verdicts."""

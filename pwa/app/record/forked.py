@@ -1,0 +1,78 @@
+"""A phone whose storage was restored from an old backup goes on as a new device.
+
+Its numbers were used before: the server holds other records under them, written after the backup was made.
+Those stay as they are and come back to the phone as another device's. What the phone wrote since the backup
+carries numbers and hashes that fit nowhere now, so the new device writes it again: the same author, time,
+clock, job, kind and fields, with new ids wherever an old one of these stood. Each record replaces the text
+that it was made from, in case a file took that one somewhere.
+"""
+
+import json
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.app.record import chain
+from pwa.app.record.incoming import MOST_REPLACED
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Device
+
+
+class Forked(TypedDict):
+    """The new device after its `records`, the texts that stand for those given, in their order."""
+
+    records: "list[str]"
+    device: "Device"
+
+
+def is_restored(here: "dict[str, Any]", text: str) -> bool:
+    """Whether the server's end of this phone's chain, its number and hash, is not in the phone's own chain.
+
+    `text` is the record that the phone itself has under that number, "" if it has none.
+    """
+    return not text or chain.digest(text) != here["head"]
+
+
+def fork(texts: "list[str]", device: "Device", new_id: str, random: str) -> Forked:
+    """Write records that only this phone has, in the order of its chain, as the first ones of a new device.
+
+    `random` needs 20 hex digits a record.
+    """
+    old = [json.loads(text) for text in texts]
+    ids = {}
+    for index, record in enumerate(old):
+        ids[record["id"]] = chain.uuid7(record["time"], random[20 * index : 20 * index + 20])
+    head, made = "", []
+    for index, record in enumerate(old):
+        text = json.dumps(_rewritten(record, ids, new_id, index + 1, head))
+        head = chain.digest(text)
+        made.append(text)
+    new: Device = {
+        "id": new_id,
+        "name": device["name"],
+        "seq": len(made),
+        "head": head,
+        "clock": device["clock"],
+    }
+    return {"records": made, "device": new}
+
+
+def _rewritten(
+    record: "dict[str, Any]", ids: "dict[str, str]", device: str, seq: int, head: str
+) -> "dict[str, Any]":
+    new = dict(record)  # with the fields that this version does not know
+    replaced = [ids.get(item, item) for item in record["replaces"]]
+    new["id"], new["device"], new["seq"], new["prev"] = ids[record["id"]], device, seq, head
+    new["replaces"] = (replaced + [record["id"]])[:MOST_REPLACED]
+    new["data"] = _mapped(record["data"], ids)
+    return new
+
+
+def _mapped(value: "Any", ids: "dict[str, str]") -> "Any":
+    """The same value; wherever it is the id of a rewritten record (of a torque sheet, say), the new id."""
+    if isinstance(value, dict):
+        return {key: _mapped(value[key], ids) for key in value}
+    if isinstance(value, list):
+        return [_mapped(item, ids) for item in value]
+    return ids.get(value, value) if isinstance(value, str) else value

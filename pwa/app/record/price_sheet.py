@@ -1,0 +1,45 @@
+"""The shop's own labour rate, times and prices: one sheet for all jobs, known to every phone.
+
+They are records like any other, of a job that is the shop itself, so they travel like notes.
+"""
+
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.app.record import chain, jobs
+
+if TYPE_CHECKING:
+    from pwa.app.protocol import Record
+    from pwa.engine.evidence.decide import Prices
+
+KIND = "prices"
+SHOP = "00000000-0000-7000-8000-000000000000"  # the job that is the shop itself
+
+
+class Sheet(TypedDict):
+    """`rate` and the rest in money of `currency`; 0 or missing where the shop entered nothing."""
+
+    currency: str
+    source: str
+    prices: "Prices"
+
+
+def sheet(records: "list[Record]") -> Sheet:
+    """The sheet that was written last, among the records of every job."""
+    own = [record for record in chain.heads(records) if record["kind"] == KIND and record["job"] == SHOP]
+    data = own[-1]["data"] if own else {}
+    return {
+        "currency": str(data.get("currency", "")),
+        "source": str(data.get("source", "")),
+        "prices": {
+            "rate": float(data.get("rate", 0)),
+            "minutes": data.get("minutes", {}),
+            "parts": data.get("parts", {}),
+            "come_back": float(data.get("come_back", 0)),
+        },
+    }
+
+
+def earlier(records: "list[Record]") -> "list[str]":
+    """The sheets that a new one replaces."""
+    own = [record for record in chain.heads(records) if record["job"] == SHOP]
+    return jobs.ids(jobs.of_kind(own, KIND))

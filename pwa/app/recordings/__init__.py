@@ -1,0 +1,1 @@
+"""Recordings of a drive or of the bus."""

@@ -1,0 +1,43 @@
+"""All checks: everything that can be answered, by how it comes to be known, with the answer that stands."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.story import outcome_label
+from pwa.app.visit import Reply, Visit, page
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+WAYS = (
+    ("asked", "Ask"),
+    ("codes", "Codes"),
+    ("looked at", "Look"),
+    ("measured", "Measure"),
+    ("commanded", "Command"),
+)
+
+
+def show(visit: Visit) -> Reply:
+    drive, answers = visit.job["opened"]["drive"], visit.job["findings"]
+    groups: list[dict[str, Any]] = []
+    for way, title in WAYS:
+        rows = [
+            {
+                "finding": finding["key"],
+                "name": finding["name"],
+                "answer": outcome_label(visit.content, finding["key"], answers[finding["key"]])
+                if finding["key"] in answers
+                else "",
+                "minutes": f"{finding['minutes']:g}",
+                "state": "" if finding["state"] == "any" else finding["state"],
+            }
+            for finding in visit.content["findings"]
+            if finding["way"] == way and drive in finding["drives"] and not finding["given"]
+        ]
+        groups.append({"title": title, "rows": rows})
+    return page("evidence/checks.html", {"groups": groups})
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}/checks", show)]

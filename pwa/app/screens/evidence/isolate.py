@@ -1,0 +1,114 @@
+"""Isolate: where the evidence stands, what to check next and why, and what each answer has moved."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
+from pwa.app.evidence.situation import as_text, here
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.screens.evidence import check_card
+from pwa.app.story import name_of
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+    from pwa.engine.evidence.advice import Isolation
+
+SUSPECTS_SHOWN = 6
+SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
+
+
+def show(visit: Visit) -> Reply:
+    try:
+        found = isolation.isolate(visit.job, visit.content, visit.shop)
+    except ValueError as error:
+        rows = answered.unjudged(visit)
+        return page("evidence/isolate_contradiction.html", {"error": str(error), "answered": rows})
+    check = None if found["enough"] and not visit.asked("check") else check_card.chosen(visit, found)
+    context: dict[str, Any] = {
+        "areas": isolation.mosaic(dict(found["standing"])),
+        "standing": [
+            {"key": key, "words": words, "percent": isolation.percent(found["standing"][key])}
+            for key, words in isolation.WORDS
+        ],
+        "upstream": isolation.percent(found["upstream"]),
+        "sure": found["sure"],
+        "here": as_text(here(visit.job), visit.content),
+        "plan": _plan(visit, found),
+        "enough": found["enough"],
+        "going_on": check_card.going_on(found),
+        "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"]),
+        "later": [check_card.later(item) for item in found["later"][: check_card.CHECKS_SHOWN]],
+        "conflict": found["conflict"],
+        "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
+        "check": check,
+        "others": check_card.others(found, check),
+        "answered": answered.answered(visit, found),
+        "moved": answered.moved(visit, found, visit.asked("moved")),
+        "disputed": _disputed(visit),
+        "skipped": [
+            {"finding": key, "name": name_of(visit.content, "findings", key)}
+            for key in isolation.skipped(visit.job)
+            if key not in visit.job["findings"]
+        ],
+        "error": "",
+    }
+    return page("evidence/isolate.html", context)
+
+
+def answer(visit: Visit) -> Reply:
+    finding, outcome = visit.field("finding"), visit.field("outcome")
+    known = answered.known_finding(visit, finding)
+    allowed = [item["key"] for item in known["outcomes"]] + [jobs.NOT_CHECKED] if known else []
+    if outcome not in allowed:
+        return page("frame/missing.html", {"what": "This version knows no such check or answer."}, status=422)
+    drafts = findings.answer(visit.job, finding, outcome, "answer")
+    return save(drafts, visit.at("isolate") + "?moved=" + finding)
+
+
+def skip(visit: Visit) -> Reply:
+    finding, reason = visit.field("finding"), SKIPS.get(visit.field("reason"), "Not now")
+    if answered.known_finding(visit, finding) is None:
+        return page("frame/missing.html", {"what": "This version knows no such check."}, status=422)
+    data = {"finding": finding, "reason": reason}
+    if reason == SKIPS["here"]:
+        data["place"] = here(visit.job)["place"]
+    earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)
+    return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
+
+
+def _plan(visit: Visit, found: "Isolation") -> "dict[str, Any]":
+    """The repair that costs least as things are."""
+    plan = found["plan"]
+    return {
+        "repairs": prices.named(visit.content, plan["repairs"]),
+        "cost": prices.as_text(plan["cost"], visit.shop),
+        "comes_back": isolation.percent(plan["comes_back"]),
+    }
+
+
+def _disputed(visit: Visit) -> "list[str]":
+    """Names of the checks that have two different answers."""
+    return [
+        name_of(visit.content, "findings", conflict["records"][0]["data"]["finding"])
+        for conflict in visit.job["conflicts"]
+        if conflict["kind"] == "finding"
+    ]
+
+
+def _suspect(item: "Any") -> "dict[str, Any]":
+    return {
+        "name": item["name"],
+        "fault": item["fault"],
+        "percent": isolation.percent(item["p"]),
+        "width": f"{100 * item['p']:.1f}",
+    }
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/job/{job}/isolate", show),
+    ("POST", "/job/{job}/isolate", answer),
+    ("POST", "/job/{job}/isolate/skip", skip),
+]

@@ -1,0 +1,101 @@
+"""The list of jobs, and starting one."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import when
+from pwa.app.record import chain, jobs
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
+DRIVES = [
+    {"key": "electric", "label": "Electric motor"},
+    {"key": "pneumatic", "label": "Compressed air"},
+    {"key": "hydraulic", "label": "Oil pressure"},
+]
+OTHER = {"key": "other", "label": "Other or not known"}
+FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
+
+
+def show_list(visit: Visit) -> Reply:
+    enrolled = visit.request["status"].get("enrolled", False)
+    return page("job/jobs.html", {"jobs": listed(visit), "enrolled": enrolled})
+
+
+def listed(visit: Visit) -> "list[dict[str, Any]]":
+    """Every job that is here, the newest first."""
+    heads = [record for record in chain.heads(visit.records) if jobs.counts(record)]
+    opened = jobs.of_kind(heads, "job-opened")
+    closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
+    newest_first = sorted(opened, key=lambda record: record["id"], reverse=True)
+    rows: list[dict[str, Any]] = []
+    for record in newest_first:
+        if all(row["id"] != record["job"] for row in rows):
+            rows.append(
+                {
+                    "id": record["job"],
+                    "unit": record["data"]["unit"],
+                    "complaint": record["data"]["complaint"],
+                    "started": when.local(record["time"], visit.request["zone"]),
+                    "by": record["author"],
+                    "state": "closed" if record["job"] in closed else "open",
+                    "drive": record["data"]["drive"],
+                }
+            )
+    return rows
+
+
+def ask(visit: Visit) -> Reply:
+    return _form(visit, dict.fromkeys(FIELDS, ""), "", 200)
+
+
+def start(visit: Visit) -> Reply:
+    typed = {name: visit.field(name) for name in FIELDS}
+    data, error = _read(typed)
+    if error:
+        return _form(visit, typed, error, 422)
+    job = chain.uuid7(visit.request["now"], visit.request["random"][-20:])
+    return save([chain.draft(job, "job-opened", data)], "/job/" + job)
+
+
+def _read(typed: "dict[str, str]") -> "tuple[dict[str, Any], str]":
+    if not typed["unit"]:
+        return {}, "Say which truck it is: anything that tells it from the others will do."
+    if not typed["complaint"]:
+        return {}, "Write the complaint in a few words."
+    if typed["drive"] not in [drive["key"] for drive in DRIVES]:
+        return {}, "Choose what drives the vane actuator; the checks depend on it."
+    if typed["place"] not in [place["key"] for place in PLACES]:
+        return {}, "Choose where you are; the cautions depend on it."
+    hours = typed["hours"].replace(",", ".")
+    if hours and not _is_number(hours):
+        return {}, f"Engine hours are a number, not “{typed['hours']}”. Leave the field empty if unknown."
+    data: dict[str, Any] = {name: typed[name] for name in FIELDS}
+    data["hours"] = float(hours) if hours else None
+    return data, ""
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return float(text) >= 0
+    except ValueError:
+        return False
+
+
+def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Reply:
+    engines = [{"key": item["key"], "label": item["name"]} for item in visit.content["engines"]]
+    if all(engine["key"] != OTHER["key"] for engine in engines):
+        engines.append(OTHER)
+    context = {"typed": typed, "error": error, "places": PLACES, "drives": DRIVES, "engines": engines}
+    return page("job/new.html", context, status)
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/", show_list),
+    ("GET", "/job/new", ask),
+    ("POST", "/job/new", start),
+]

@@ -1,0 +1,112 @@
+"""A photo joins a job. Its bytes are stored under their hash before this is asked; then it is looked at."""
+
+import json
+from typing import TYPE_CHECKING
+
+from pwa.app.joints import photo_quality, readings, taps
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+# By the type that the phone gives a file; anything else is named as it is.
+FORMATS = {"image/heic": "HEIC", "image/heif": "HEIF", "image/avif": "AVIF", "image/tiff": "TIFF"}
+
+USUAL = ("image/jpeg", "image/png", "image/webp")  # every browser shows these, if they are whole
+
+
+def add(visit: Visit) -> Reply:
+    """Keep the photo whatever it looks like: it is evidence. A poor one is offered to be taken again."""
+    sha256, joint = visit.field("photo_sha256"), visit.field("joint")
+    if visit.field("no_room"):  # back to where it was taken; the page says what to do
+        place = visit.at("joint", joint) if joint else visit.at("note")
+        return save([], place + "?no-room=" + visit.field("no_room"))
+    if not sha256:
+        return page(
+            "frame/missing.html", {"what": "No photo arrived. Go back and take it again."}, status=422
+        )
+    moment = visit.field("moment")
+    checked = photo_quality.check(visit.field("pixels"))
+    data = {
+        "sha256": sha256,
+        "size": _whole(visit.field("photo_size")),
+        "type": visit.field("photo_type"),
+        "width": _whole(visit.field("photo_width") or visit.field("width")),
+        "height": _whole(visit.field("photo_height") or visit.field("height")),
+        "caption": visit.field("caption"),
+        "joint": joint,
+        "moment": moment if moment in readings.NAMES else "",
+        "checked": checked,
+        "gravity": _gravity(visit.field("gravity")),
+        "turned": _whole(visit.field("turned")),
+    }
+    return save([draft(visit.job["id"], "photo", data)], _next(visit, data))
+
+
+def _next(visit: Visit, photo: "dict[str, Any]") -> str:
+    """To what is wrong with it, else to its marks, else back to where it was taken."""
+    if (photo["checked"] and photo["checked"]["problems"]) or not photo["width"]:
+        return visit.at("photo", photo["sha256"])
+    joint = _named(visit.content["joints"], photo["joint"])
+    if _tappable(joint, photo):
+        return visit.at("marks", photo["sha256"])
+    then = visit.field("then")
+    return then if then.startswith(visit.at()) else visit.at("timeline")
+
+
+def show(visit: Visit) -> Reply:
+    """What is wrong with a photo, with one tap to take it again and one to go on."""
+    record = jobs.latest(visit.job["heads"], "photo", sha256=visit.params["photo"])
+    if record is None:
+        return page("frame/missing.html", {"what": "This photo is not here."}, status=404)
+    data = record["data"]
+    joint = _named(visit.content["joints"], data.get("joint", ""))
+    checked = data.get("checked") or {}
+    context = {
+        "photo": data,
+        "joint": joint,
+        "problems": checked.get("problems") or [],
+        "shown": bool(data.get("width")),
+        "format": FORMATS.get(data.get("type", ""), data.get("type") or "unknown"),
+        "broken": data.get("type", "") in USUAL,
+        "mebibytes": f"{data.get('size', 0) / 1048576:.1f}",
+        "go_on": visit.at("joint", joint["key"]) if joint else visit.at("timeline"),
+        "marks": visit.at("marks", data["sha256"]) if _tappable(joint, data) else "",
+    }
+    return page("job/photo.html", context)
+
+
+def _tappable(joint: "dict[str, Any] | None", photo: "dict[str, Any]") -> bool:
+    return bool(
+        joint and joint["marks"] != "photo" and photo.get("moment") and not taps.lacking(joint, photo)
+    )
+
+
+def _gravity(text: str) -> "list[float] | None":
+    """m/s² along the phone's right, top and front when the photo was taken, if its sensor said so."""
+    try:
+        pull = [float(part) for part in json.loads(text)] if text else []
+    except (ValueError, TypeError):
+        return None
+    return pull if len(pull) == 3 and all(abs(part) < 100 for part in pull) else None
+
+
+def _named(items: "list[dict[str, Any]]", key: str) -> "dict[str, Any] | None":
+    for item in items:
+        if item["key"] == key:
+            return item
+    return None
+
+
+def _whole(text: str) -> int:
+    return int(text) if text.isdigit() else 0
+
+
+ROUTES: "list[Route]" = [
+    ("POST", "/job/{job}/photo", add),
+    ("GET", "/job/{job}/photo/{photo}", show),
+]

@@ -1,0 +1,22 @@
+"""The job's own page: where it stands and what to do next."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import progress
+from pwa.app.story import name_of
+from pwa.app.visit import Reply, Visit, page
+
+if TYPE_CHECKING:
+    from pwa.app.visit import Route
+
+
+def show(visit: Visit) -> Reply:
+    opened = visit.job["opened"]
+    engine = "" if opened["engine"] in ("", "other") else name_of(visit.content, "engines", opened["engine"])
+    hours = "" if opened["hours"] is None else f"{opened['hours']:.0f} h"
+    drive = f"{opened['drive']} actuator"
+    facts = " · ".join([part for part in (opened["place"], drive, engine, opened["distance"], hours) if part])
+    return page("job/sheet.html", {"facts": facts, "steps": progress.steps(visit.job, visit.content)})
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}", show)]

@@ -1,0 +1,84 @@
+"""The whole job on one page, for the shop and a warranty claim, and closing it."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import progress
+from pwa.app.joints import view
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.story import tell
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+# What the report shows, in the order a reader asks; notes and the rest follow in the timeline.
+SECTIONS = [
+    ("Codes", ["code"]),
+    ("Found", ["finding", "skipped"]),
+    ("Measured", ["reading"]),
+    ("Opened without a photo", ["unphotographed"]),
+    ("Repair", ["repair"]),
+    ("Torque", ["fastener", "torque"]),
+    ("Upstream causes", ["cause"]),
+    ("Proof", ["proof"]),
+    ("Cautions accepted", ["caution-accepted"]),
+    ("Notes", ["note"]),
+    ("Photos", ["photo"]),
+]
+DONE, HANDED_OVER = "done", "handed over"
+
+
+def show(visit: Visit) -> Reply:
+    return _page(visit, "")
+
+
+def close(visit: Visit) -> Reply:
+    outcome = visit.field("outcome")
+    if outcome not in (DONE, HANDED_OVER):
+        return _page(visit, "Choose how the job ends.", 422)
+    lacking = progress.missing(visit.job, visit.content)
+    if outcome == DONE and lacking:
+        return _page(visit, "The job cannot close as done: see what is still missing.", 422)
+    note = visit.field("note")
+    if outcome == HANDED_OVER and not note:
+        return _page(visit, "Write what the next person has to know.", 422)
+    earlier = jobs.ids(jobs.of_kind(visit.job["heads"], "job-closed"))
+    return save(
+        [draft(visit.job["id"], "job-closed", {"outcome": outcome, "note": note}, earlier)],
+        visit.at("summary"),
+    )
+
+
+def _page(visit: Visit, error: str, status: int = 200) -> Reply:
+    joints = [view.summary(visit, joint) for joint in visit.content["joints"]]
+    shown = [joint for joint in joints if joint]
+    context = {
+        "missing": progress.missing(visit.job, visit.content),
+        "joints": shown,
+        "sections": _sections(visit, shown),
+        "conflicts": len(visit.job["conflicts"]),
+        "error": error,
+        "typed": visit.field("note"),
+    }
+    return page("job/summary.html", context, status)
+
+
+def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+    """What the joints do not show already, under its headings."""
+    shown = [shot["photo"]["sha256"] for joint in joints for side in joint["sides"] for shot in side["shots"]]
+    sections: list[dict[str, Any]] = []
+    for title, kinds in SECTIONS:
+        entries = [
+            tell(record, visit)
+            for record in visit.job["settled"]
+            if record["kind"] in kinds and record["data"].get("sha256") not in shown
+        ]
+        if entries:
+            sections.append({"title": title, "entries": entries})
+    return sections
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}/summary", show), ("POST", "/job/{job}/summary", close)]

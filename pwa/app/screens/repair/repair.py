@@ -1,0 +1,78 @@
+"""Repair: what each would cost and leave, what was chosen to be done, and what has to be done beside it."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app import cautions
+from pwa.app.evidence import isolation, prices
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.visit import Reply, Visit, page, save
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+
+def show(visit: Visit) -> Reply:
+    return cautions.gate(visit, "repair") or _page(visit, "")
+
+
+def choose(visit: Visit) -> Reply:
+    key = visit.field("repair")
+    if key not in [repair["key"] for repair in visit.content["repairs"]]:
+        return _page(visit, "Choose what is done.", 422)
+    data = {"repair": key, "note": visit.field("note")}
+    earlier = jobs.of_kind(visit.job["heads"], "repair", repair=key)
+    return save([draft(visit.job["id"], "repair", data, jobs.ids(earlier))], visit.at("repair"))
+
+
+def _page(visit: Visit, error: str, status: int = 200) -> Reply:
+    chosen = {
+        record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")
+    }
+    drive = visit.job["opened"]["drive"]
+    possible = [item for item in visit.content["repairs"] if drive in item["drives"]]
+    rows: list[dict[str, Any]] = []
+    for item in visit.content["repairs"]:
+        if item["key"] in chosen:
+            note = chosen[item["key"]].get("note", "")
+            rows.append({"name": item["name"], "text": item["text"], "needs": item["needs"], "note": note})
+    context = {
+        "options": [{"key": item["key"], "label": item["name"]} for item in possible],
+        "chosen": rows,
+        "error": error,
+        "typed": visit.field("note"),
+        "weighed": _weighed(visit),
+    }
+    return page("repair/repair.html", context, status)
+
+
+def _weighed(visit: Visit) -> "dict[str, Any] | None":
+    """The plan and the repairs under the evidence; None where the answers cannot all be true."""
+    try:
+        plan, options = isolation.options(visit.job, visit.content, visit.shop)
+    except ValueError:
+        return None
+    return {
+        "plan": prices.named(visit.content, plan["repairs"]),
+        "cost": prices.as_text(plan["cost"], visit.shop),
+        "comes_back": isolation.percent(plan["comes_back"]),
+        "come_back_cost": prices.as_text(prices.come_back(visit.shop), visit.shop),
+        "own": bool(visit.shop["prices"]["rate"]),
+        "rows": [
+            {
+                "name": option["name"],
+                "cost": prices.as_text(option["cost"], visit.shop),
+                "cures": isolation.percent(option["cures"]),
+                "width": f"{100 * option['cures']:.1f}",
+                "comes_back": isolation.percent(option["comes_back"]),
+                "with_upstream": isolation.percent(option["with_upstream"]) if option["assumes"] else "",
+                "assumes": [f"{item['name']} ({isolation.percent(item['p'])})" for item in option["assumes"]],
+            }
+            for option in options
+        ],
+    }
+
+
+ROUTES: "list[Route]" = [("GET", "/job/{job}/repair", show), ("POST", "/job/{job}/repair", choose)]

@@ -1,0 +1,141 @@
+"""Recordings: the page that reads a file on this device, and what of it goes into the job.
+
+The file is read by a worker of the page (phone/recording.js) and stays where it is; the job gets the reading
+of the part that was judged, a summary of the file, and the trouble codes a person takes over.
+"""
+
+import json
+from typing import TYPE_CHECKING
+
+from pwa.app import cautions
+from pwa.app.record import jobs
+from pwa.app.screens.evidence import codes
+from pwa.app.screens.worksheets import measure
+from pwa.app.visit import Reply, Visit, page, save
+from pwa.app.worksheets import view
+from pwa.app.worksheets.view import RECORDED
+from pwa.app.worksheets.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.visit import Route
+
+JUDGE_FIRST = "Judge a part of the recording first, then save it."
+# What a judged part must say, and of which type; anything else was not made by this version's own page.
+JUDGED = {"verdict": dict, "limits": dict, "limit_source": str, "log": dict}
+VERDICT = {
+    "value": (int, float),
+    "unit": str,
+    "outcome": str,
+    "sentence": str,
+    "details": list,
+    "warnings": list,
+}
+LOG = {"name": str, "size": int, "sha256": str, "rows": int, "start": (int, float), "end": (int, float)}
+
+
+def show(visit: Visit) -> Reply:
+    return cautions.gate(visit, "measure") or _page(visit, "")
+
+
+def show_alone(visit: Visit) -> Reply:
+    return _page(visit, "")
+
+
+def write(visit: Visit) -> Reply:
+    kept = _kept(visit.field("kept"))
+    if kept is None:
+        return _page(visit, JUDGE_FIRST, 422)
+    data: dict[str, Any] = {
+        "measure": RECORDED,
+        "typed": {},
+        "units": {},
+        "values": {},
+        "limits": kept["limits"],
+        "limit_source": kept["limit_source"],
+        "verdict": kept["verdict"],
+        "refused": "",
+        "log": kept["log"],
+    }
+    drafts = measure.drafts(visit, _measure(visit), data, {})
+    return save(drafts, visit.at("measure", RECORDED))
+
+
+def take_code(visit: Visit) -> Reply:
+    """A trouble code of the recording comes into the job, once."""
+    typed = visit.field("code")
+    try:
+        report = _report(typed, visit.field("file"))
+    except (ValueError, IndexError):
+        return page("recordings/taken.html", {"taken": [], "error": "This is no trouble code."}, 422)
+    already = [record["data"] for record in jobs.of_kind(visit.job["heads"], "code")]
+    same = [data for data in already if _same(data, report)]
+    drafts = [] if same else codes.drafts(visit, [report])
+    return save(drafts, visit.at("recording", "codes"))
+
+
+def show_taken(visit: Visit) -> Reply:
+    """The fragment below the recording's codes: which ones the job has."""
+    taken = [codes.label(record["data"]) for record in jobs.of_kind(visit.job["heads"], "code")]
+    return page("recordings/taken.html", {"taken": taken, "error": ""})
+
+
+def _page(visit: Visit, error: str, status: int = 200) -> Reply:
+    form = visit.request["form"] if visit.job["id"] else {}
+    context = view.context(visit.content, Worksheet(_measure(visit), form), None, "")
+    context["saved_error"] = error
+    return page("recordings/recording.html", context, status)
+
+
+def _measure(visit: Visit) -> "dict[str, Any]":
+    return next(dict(item) for item in visit.content["measures"] if item["key"] == RECORDED)
+
+
+def _kept(text: str) -> "dict[str, Any] | None":
+    try:
+        kept = json.loads(text)
+    except ValueError:
+        return None
+    fits = _fits(kept, JUDGED) and _fits(kept["verdict"], VERDICT) and _fits(kept["log"], LOG)
+    return kept if fits else None
+
+
+def _fits(given: "Any", shape: "dict[str, Any]") -> bool:
+    return isinstance(given, dict) and all(isinstance(given.get(name), shape[name]) for name in shape)
+
+
+def _report(text: str, file: str) -> "dict[str, Any]":
+    """A code as the recording's page sends it; see `recording_shown.code_text`.
+
+    Raises:
+        ValueError: it is none.
+    """
+    key, message, sender, count, candidates, lamps = text.split("|")
+    spn, fmi = [int(part) for part in key.split("/")]
+    return {
+        "typed": f"{key}, from the recording {file}" if file else key,
+        "message": message,
+        "source": int(sender),
+        "kind": "j1939",
+        "key": key,
+        "spn": spn,
+        "fmi": fmi,
+        "occurrences": int(count) if count else None,
+        "lamps": [lamp for lamp in lamps.split(";") if lamp],
+        "candidates": [int(part) for part in candidates.split()],
+        "failure": None,
+    }
+
+
+def _same(data: "dict[str, Any]", report: "dict[str, Any]") -> bool:
+    return all(data.get(name) == report[name] for name in ("key", "message", "source"))
+
+
+ROUTES: "list[Route]" = [
+    ("GET", "/job/{job}/recording", show),
+    ("POST", "/job/{job}/recording", write),
+    ("GET", "/job/{job}/recording/codes", show_taken),
+    ("POST", "/job/{job}/recording/codes", take_code),
+    ("GET", "/worksheets/recording", show_alone),
+]

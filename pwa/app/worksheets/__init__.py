@@ -1,0 +1,1 @@
+"""Worksheets: what is typed, how it is shown, which are offered."""

@@ -1,0 +1,80 @@
+"""Which measures are offered where: in the job at the step that needs them, and alone by kind."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.record import jobs
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Record
+    from pwa.app.visit import Visit
+
+# The kinds in the order in which a job meets them.
+KINDS = [
+    ("electrical", "Electrical"),
+    ("network", "Data bus"),
+    ("sweep", "Actuator sweep"),
+    ("air", "Air and boost"),
+    ("clearances", "Shaft play"),
+    ("fasteners", "Fasteners"),
+    ("heat", "Heat"),
+    ("proof", "Proof"),
+]
+# Steps whose own screen offers its measures; those of every other step stand on the list of measurements.
+OWN_SCREEN = ("safe", "fasteners", "prove")
+# A worksheet that draws and judges nothing, so it is a page of its own: the kind it stands under.
+DRAWN = {"fasteners": {"key": "order", "title": "Order of tightening, drawn"}}
+
+
+def at_step(visit: "Visit", step: str) -> "list[dict[str, Any]]":
+    """Rows for the measures that one step offers, with how far each is."""
+    done = _readings(visit)
+    return [_row(measure, done) for measure in _of_drive(visit) if measure["step"] == step]
+
+
+def on_list(visit: "Visit") -> "list[dict[str, Any]]":
+    """Groups by kind for the list of measurements, each with its rows."""
+    listed = [measure for measure in _of_drive(visit) if measure["step"] not in OWN_SCREEN]
+    readings, groups = _readings(visit), []
+    for key, title in KINDS:
+        rows = [_row(measure, readings) for measure in listed if measure["kind"] == key]
+        done = len([row for row in rows if row["mark"]])
+        if rows:
+            groups.append({"key": key, "title": title, "rows": rows, "done": done})
+    return groups
+
+
+def alone(measures: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+    """All measures by kind, for the handbook's worksheets."""
+    groups = []
+    for key, title in KINDS:
+        found = [{"key": item["key"], "title": item["title"]} for item in measures if item["kind"] == key]
+        if found and key in DRAWN:
+            found.append(DRAWN[key])
+        if found:
+            groups.append({"key": key, "title": title, "rows": found})
+    return groups
+
+
+def _of_drive(visit: "Visit") -> "list[dict[str, Any]]":
+    return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
+
+
+def _readings(visit: "Visit") -> "dict[str, Record]":
+    """The latest settled reading of each measure."""
+    return {record["data"]["measure"]: record for record in jobs.of_kind(visit.job["settled"], "reading")}
+
+
+def _row(measure: "dict[str, Any]", readings: "dict[str, Record]") -> "dict[str, str]":
+    record = readings.get(measure["key"])
+    state = "Not yet"
+    if record:
+        verdict = record["data"]["verdict"]
+        state = verdict["sentence"] if verdict else "Kept as typed, without a verdict"
+    return {
+        "key": measure["key"],
+        "title": measure["title"],
+        "state": state,
+        "mark": "done" if record else "",
+    }

@@ -1,0 +1,168 @@
+"""A worksheet as the page shows it: its fields with what is typed in them, its limits, its verdict."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.worksheets.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, cell, choices_of_unit
+from pwa.engine.numbers.rounding import four_digits
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.app.protocol import Content
+    from pwa.app.worksheets.worksheet import Measure, Worksheet
+    from pwa.engine.measures.verdict import Verdict
+
+RECORDED = "command-trace"  # the measure that a recording of a drive answers too
+GOOD = ("ok", "no")  # outcomes that need no finding to be called good
+
+
+def context(
+    content: "Content", sheet: "Worksheet", verdict: "Verdict | None", action: str
+) -> "dict[str, Any]":
+    """What the template of a worksheet's form needs; `action` is where the form goes."""
+    measure = sheet.measure
+    cautions = {item["key"]: item["title"] for item in content["cautions"]}
+    return {
+        "measure": measure,
+        "inputs": [field(sheet, item) for item in measure["inputs"]],
+        "limits": [_limit(content, sheet, item) for item in measure["limits"]],
+        "limits_open": sheet.changed() or any(key.startswith(LIMIT) for key in sheet.errors),
+        "source": _source(sheet),
+        "cautions": [{"key": key, "title": cautions.get(key, key)} for key in measure["caution"]],
+        "cited": [content["sources"][key]["text"] for key in measure["sources"]],
+        "wrong": sheet.problems(),
+        "error": sheet.errors.get(WHOLE, ""),
+        "verdict": shown(content, measure, verdict),
+        "action": action,
+        "reads_recordings": measure["key"] == RECORDED,
+    }
+
+
+def field(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
+    """One input: a number with its unit, big choices, or a table of numbers."""
+    if item["columns"]:
+        return _table(sheet, item)
+    if not item["choices"]:
+        return _number(sheet, item, item["key"])
+    chosen = sheet.text(item["key"])
+    options = [
+        {"key": choice["key"], "label": choice["label"], "checked": choice["key"] == chosen}
+        for choice in item["choices"]
+    ]
+    view = _view("choice", item, item["key"], sheet)
+    view["options"] = options
+    return view
+
+
+def shown(content: "Content", measure: "Measure", verdict: "Verdict | None") -> "dict[str, Any] | None":
+    """A verdict with its numbers rounded, marked good when its outcome is the finding's normal one."""
+    if verdict is None:
+        return None
+    details = [
+        {
+            "label": item["label"],
+            "value": four_digits(item["value"]),
+            "unit": "" if item["unit"] == "1" else item["unit"],
+        }
+        for item in verdict["details"]
+    ]
+    return {
+        "mark": _mark(content, measure, verdict["outcome"]),
+        "sentence": verdict["sentence"],
+        "details": details,
+        "warnings": verdict["warnings"],
+    }
+
+
+def _mark(content: "Content", measure: "Measure", outcome: str) -> str:
+    if not outcome:
+        return "unsure" if measure["finding"] else "plain"
+    for finding in content["findings"]:
+        if finding["key"] == measure["finding"]:
+            return "good" if outcome == finding["outcomes"][0]["key"] else "bad"
+    return "good" if outcome in GOOD else "bad"
+
+
+def _view(shape: str, item: "dict[str, Any]", name: str, sheet: "Worksheet") -> "dict[str, Any]":
+    return {
+        "shape": shape,
+        "name": name,
+        "label": item["label"],
+        "hint": item.get("hint", ""),
+        "optional": item.get("optional", False),
+        "error": sheet.errors.get(name, ""),
+    }
+
+
+def _number(sheet: "Worksheet", item: "dict[str, Any]", name: str) -> "dict[str, Any]":
+    text, unit = apart(sheet.text(name), sheet.unit(name, item["unit"]))
+    view = _view("number", item, name, sheet)
+    view["text"] = text
+    view["keypad"] = _keypad(item)
+    view["unit"] = _unit(item["unit"], unit, name)
+    return view
+
+
+def _unit(asked: str, chosen: str, name: str) -> "dict[str, Any]":
+    """The unit beside a number: a choice where there is one."""
+    others = choices_of_unit(asked)
+    options = [{"key": other, "chosen": other == chosen} for other in others]
+    return {
+        "name": UNIT + name,
+        "fixed": ("" if asked == "1" else asked) if len(others) == 1 else None,
+        "options": options,
+    }
+
+
+def _table(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
+    view = _view("rows", item, item["key"], sheet)
+    columns = []
+    for column in item["columns"]:
+        name = f"{item['key']}.{column['key']}"
+        columns.append(
+            {
+                "name": name,
+                "label": column["label"],
+                "unit": _unit(column["unit"], sheet.unit(name, column["unit"]), name),
+            }
+        )
+    rows = sheet.rows(item)
+    rows += [[""] * len(columns) for _ in range(sheet.rows_shown(item) - len(rows))]
+    view["columns"] = columns
+    view["rows"] = [
+        [_cell(item, at, column, text) for column, text in zip(item["columns"], rows[at])]
+        for at in range(len(rows))
+    ]
+    return view
+
+
+def _cell(item: "dict[str, Any]", at: int, column: "dict[str, Any]", text: str) -> "dict[str, str]":
+    return {
+        "name": cell(item, at, column),
+        "label": column["label"],
+        "text": text,
+        "keypad": _keypad(column),
+        "unit": f"{UNIT}{item['key']}.{column['key']}",
+    }
+
+
+def _keypad(item: "dict[str, Any]") -> str:
+    """The decimal keypad of some phones has no minus."""
+    return "text" if item.get("signed") else "decimal"
+
+
+def _limit(content: "Content", sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
+    view = _number(sheet, item, LIMIT + item["key"])
+    cited = content["sources"][item["source"]]["text"]
+    unit = "" if item["unit"] == "1" else " " + item["unit"]
+    view["hint"] = f"Here {four_digits(item['value'])}{unit}. {cited}."
+    return view
+
+
+def _source(sheet: "Worksheet") -> "dict[str, Any]":
+    """The field for where the shop's own values come from, and whether they stand among the inputs."""
+    return {
+        "text": sheet.source,
+        "error": sheet.errors.get(SOURCE, ""),
+        "inputs": any(item["maker"] for item in sheet.measure["inputs"]),
+    }

@@ -1,0 +1,53 @@
+"""Whether case-code.yaml has a number for every finding and outcome, and none that leads nowhere."""
+
+from collections.abc import Iterator
+from typing import get_args
+
+from pydantic import BaseModel
+
+from pwa.build.content import schema
+
+Problem = tuple[BaseModel, tuple[str | int, ...], str]  # as in references.py
+FILE = "case-code.yaml"
+
+
+def problems(content: schema.Content) -> Iterator[Problem]:
+    table = content.case_code
+    if not table.findings and content.findings:
+        yield table, (), "it numbers no finding"
+        return
+    numbered = {item.key: item for item in table.findings}
+    for finding in content.findings:
+        outcomes = [outcome.key for outcome in finding.outcomes]
+        item = numbered.get(finding.key)
+        if item is None:
+            quoted = ", ".join(f'"{key}"' for key in outcomes)
+            line = f"  - {{key: {finding.key}, outcomes: [{quoted}]}}"
+            yield finding, ("key",), f"{FILE} has no number for {finding.key}; append there: {line}"
+            continue
+        for at, key in enumerate(outcomes):
+            if key not in item.outcomes:
+                problem = f"{FILE} has no number for {finding.key} {key}; append it to the outcomes there"
+                yield finding, ("outcomes", at, "key"), problem
+    yield from _table(table, {finding.key for finding in content.findings})
+
+
+def _table(table: schema.CaseCode, known: set[str]) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for at, item in enumerate(table.findings):
+        where = ("findings", at, "key")
+        if item.key in seen:
+            yield table, where, f"the key {item.key} stands here a second time"
+        if item.key not in known and not item.retired:
+            yield table, where, f"there is no finding {item.key}; if it is gone, say retired: true"
+        if len(set(item.outcomes)) < len(item.outcomes):
+            yield table, ("findings", at, "outcomes"), "an outcome stands here a second time"
+        seen.add(item.key)
+    for name, wanted in (("drives", schema.Drive), ("places", schema.Place)):
+        for key in get_args(wanted):
+            if getattr(table, name).count(key) != 1:
+                yield table, (name,), f"{key} must stand here once"
+    states = [state for state in get_args(schema.State) if state != "any"]
+    for key in states:
+        if table.states.count(key) != 1:
+            yield table, ("states",), f"{key} must stand here once"

@@ -1,0 +1,236 @@
+"""Reads content/ into the models of schema.py, or says everything that is wrong with it, file and line.
+
+YAML is read through its node tree, so that every value's line is known and a key written twice is refused.
+Fields of type Html are Markdown in the files.
+"""
+
+from pathlib import Path
+from typing import Any, TypeVar
+
+import yaml
+from markdown_it import MarkdownIt
+from pydantic import BaseModel, ValidationError
+
+from pwa.build.content import references, schema
+
+Model = TypeVar("Model", bound=BaseModel)
+Where = dict[tuple[str | int, ...], int]  # path of a value in its file -> line
+
+MARKDOWN = MarkdownIt("commonmark", {"html": False}).enable("table")
+HTML_FIELDS = {
+    schema.Caution: "body",
+    schema.Measure: "how",
+    schema.FastenerPlace: "text",
+    schema.Procedure: "body",
+}
+FRONT = "---\n"
+SHAPES: dict[type[Any], str] = {dict: "a mapping of keys", list: "a list"}
+
+
+class ContentError(ValueError):
+    """Every problem found, one a line: `file:line: field: what is wrong`."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("\n".join(problems))
+        self.problems = problems
+
+
+class File:
+    """One file of content: its data, and the line of each value."""
+
+    def __init__(self, path: Path, root: Path) -> None:
+        self.path, self.name = path, path.relative_to(root).as_posix()
+        self.lines: Where = {(): 1}
+        self.data: Any = None
+
+    def at(self, *where: str | int) -> str:
+        """`file:line` of a value, or of the nearest thing around it."""
+        while where not in self.lines:
+            where = where[:-1]
+        return f"{self.name}:{self.lines[where]}"
+
+
+class Reader:
+    """Collects what it reads and what is wrong with it."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.problems: list[str] = []
+        self.places: dict[int, tuple[File, tuple[str | int, ...]]] = {}  # id of a model -> where it stands
+
+    def one(self, name: str) -> File:
+        return self._read(self.root / name)
+
+    def folder(self, name: str, model: type[Model], suffix: str = ".yaml") -> list[Model]:
+        """One model a file, each named as its key."""
+        found = []
+        for path in sorted((self.root / name).glob(f"*{suffix}")):
+            file = self._read(path)
+            item = self.model(file, (), file.data, model) if file.data is not None else None
+            if item is not None:
+                if getattr(item, "key", path.stem) != path.stem:
+                    self.say(file, ("key",), f"the file is called {path.stem}; key and file name must agree")
+                found.append(item)
+        return found
+
+    def many(self, name: str, model: type[Model]) -> list[Model]:
+        """A list of models in one file, no key twice."""
+        file = self.one(name)
+        found: list[Model] = []
+        for index, data in enumerate(self._only(file, list)):
+            item = self.model(file, (index,), data, model)
+            key = getattr(item, "key", None)
+            if key is not None and key in [getattr(other, "key", None) for other in found]:
+                self.say(file, (index, "key"), f"the key {key} stands here a second time")
+            if item is not None:
+                found.append(item)
+        return found
+
+    def table(self, name: str, model: type[Model]) -> dict[str, Model]:
+        """A mapping of models in one file; keys are text even if they look like numbers."""
+        file = self.one(name)
+        read: dict[str, Model] = {}
+        for key, data in self._only(file, dict).items():
+            item = self.model(file, (key,), data, model)
+            if str(key) in read:
+                self.say(file, (key,), f"the key {key} stands here a second time")
+            if item is not None:
+                read[str(key)] = item
+        return read
+
+    def model(self, file: File, where: tuple[str | int, ...], data: Any, model: type[Model]) -> Model | None:
+        try:
+            item = model.model_validate(self._as_html(data, model))
+        except ValidationError as error:
+            for detail in error.errors(include_url=False, include_input=False):
+                place = where + tuple(detail["loc"])
+                self.say(file, place, detail["msg"])
+            return None
+        self.places[id(item)] = file, where
+        return item
+
+    def say(self, file: File, where: tuple[str | int, ...], problem: str) -> None:
+        field = ".".join(map(str, where)) or "file"
+        self.problems.append(f"{file.at(*where)}: {field}: {problem}")
+
+    def about(self, item: BaseModel, within: tuple[str | int, ...], problem: str) -> None:
+        file, where = self.places[id(item)]
+        self.say(file, (*where, *within), problem)
+
+    def _only(self, file: File, kind: type[Any]) -> Any:
+        """The file's data if they are of the kind it must hold, else an empty one."""
+        if file.data is not None and not isinstance(file.data, kind):
+            self.say(file, (), f"this file must hold {SHAPES[kind]}")
+        return file.data if isinstance(file.data, kind) else kind()
+
+    @staticmethod
+    def _as_html(data: Any, model: type[Model]) -> Any:
+        field = HTML_FIELDS.get(model)
+        if isinstance(data, dict) and isinstance(data.get(field), str):
+            return {**data, field: MARKDOWN.render(data[field])}
+        return data
+
+    def _read(self, path: Path) -> File:
+        file = File(path, self.root)
+        if not path.exists():
+            return file
+        start, body = 0, None
+        try:
+            text = path.read_text("utf-8")
+            if path.suffix == ".md":
+                text, start, body = _split_front_matter(text)
+            node = yaml.compose(text)
+            if node is None:
+                raise ValueError("the file is empty")
+            file.data = _value(node, (), start, file.lines)
+        except RecursionError:
+            self.problems.append(f"{file.name}:1: file: it holds itself; write without anchors")
+        except (yaml.YAMLError, ValueError) as error:
+            mark = getattr(error, "problem_mark", None)
+            line = start + mark.line + 1 if mark else getattr(error, "line", 1)
+            self.problems.append(f"{file.name}:{line}: file: {getattr(error, 'problem', None) or error}")
+        if body is not None and isinstance(file.data, dict):
+            file.data["body"] = body
+        return file
+
+
+class _AtLine(ValueError):
+    def __init__(self, problem: str, line: int) -> None:
+        super().__init__(problem)
+        self.line = line
+
+
+def _value(node: yaml.Node, where: tuple[str | int, ...], start: int, lines: Where) -> Any:
+    """The node as plain data, its lines noted under their paths."""
+    lines[where] = start + node.start_mark.line + 1
+    if isinstance(node, yaml.MappingNode):
+        data: dict[Any, Any] = {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                raise _AtLine("a key must be a plain word", start + key_node.start_mark.line + 1)
+            key = _scalar(key_node)
+            if key in data:
+                line = start + key_node.start_mark.line + 1
+                raise _AtLine(f"the key {key} stands here a second time", line)
+            data[key] = _value(value_node, (*where, key), start, lines)
+            lines[(*where, key)] = start + key_node.start_mark.line + 1
+        return data
+    if isinstance(node, yaml.SequenceNode):
+        return [_value(item, (*where, index), start, lines) for index, item in enumerate(node.value)]
+    return _scalar(node)
+
+
+def _scalar(node: yaml.Node) -> Any:
+    return yaml.SafeLoader("").construct_object(node)
+
+
+def _split_front_matter(text: str) -> tuple[str, int, str]:
+    """YAML, the number of lines before it, and the Markdown after it."""
+    if not text.startswith(FRONT) or FRONT not in text[len(FRONT) :]:
+        return text, 0, ""
+    front, _, body = text[len(FRONT) :].partition(FRONT)
+    return front, 1, body
+
+
+def _case_code(reader: Reader) -> schema.CaseCode:
+    file = reader.one("case-code.yaml")
+    if file.data is None:
+        reader.say(file, (), "there is no such file; without it no case code can be written")
+    table = reader.model(file, (), file.data or {}, schema.CaseCode) or schema.CaseCode()
+    reader.places[id(table)] = file, ()
+    return table
+
+
+def load(root: Path) -> schema.Content:
+    """Everything in content/.
+
+    Raises:
+        ContentError: with every problem in it.
+    """
+    reader = Reader(root)
+    content = schema.Content(
+        sources=reader.table("sources.yaml", schema.Source),
+        engines=reader.many("engines.yaml", schema.Engine),
+        cautions=sorted(reader.folder("cautions", schema.Caution), key=lambda item: item.order),
+        codes=schema.Codes(
+            spn=reader.table("codes/spn.yaml", schema.Code),
+            fmi=reader.table("codes/fmi.yaml", schema.Code),
+            dtc=reader.table("codes/dtc.yaml", schema.Code),
+            pairs=reader.table("codes/pairs.yaml", schema.Code),
+        ),
+        causes=reader.folder("model/causes", schema.Cause),
+        findings=reader.folder("model/findings", schema.Finding),
+        measures=reader.folder("measures", schema.Measure),
+        joints=sorted(reader.folder("joints", schema.Joint), key=lambda item: item.order),
+        openings=reader.many("openings.yaml", schema.Opening),
+        repairs=reader.many("repairs.yaml", schema.Repair),
+        proofs=reader.many("proofs.yaml", schema.Proof),
+        fasteners=reader.folder("fasteners", schema.FastenerPlace),
+        procedures=reader.folder("procedures", schema.Procedure, ".md"),
+        case_code=_case_code(reader),
+    )
+    for item, within, problem in references.problems(content):
+        reader.about(item, within, problem)
+    if reader.problems:
+        raise ContentError(sorted(reader.problems))
+    return content

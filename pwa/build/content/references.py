@@ -1,0 +1,140 @@
+"""Cross checks over all of content/: references that lead nowhere, numbers without what they need."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from pydantic import BaseModel
+
+from pwa.build.content import case_numbers, schema
+from pwa.engine import measures
+
+Where = tuple[str | int, ...]
+Problem = tuple[BaseModel, Where, str]  # the model, the place inside it, what is wrong
+
+LAWFUL = ("law", "standard")
+LENGTH = re.compile(r"\d\s?(m|ft)\b")
+
+
+def problems(content: schema.Content) -> Iterator[Problem]:
+    """What each file alone cannot know."""
+    yield from _sources(content)
+    yield from _cautions(content)
+    yield from _evidence(content)
+    yield from _model(content)
+    yield from case_numbers.problems(content)
+    for caution in content.cautions:
+        yield from _distances(caution, content.sources)
+
+
+def codes(content: schema.Content) -> list[schema.Code]:
+    tables = (content.codes.spn, content.codes.fmi, content.codes.dtc, content.codes.pairs)
+    return [code for table in tables for code in table.values()]
+
+
+def _sources(content: schema.Content) -> Iterator[Problem]:
+    cited: list[tuple[BaseModel, Where, str]] = []
+    single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
+    single += [*content.openings, *content.repairs]
+    cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
+    several: list[Any] = [*content.cautions, *content.procedures]
+    cited += [(item, ("sources", at), key) for item in several for at, key in enumerate(item.sources)]
+    for caution in content.cautions:
+        for at, distance in enumerate(caution.distances):
+            cited.append((caution, ("distances", at, "source"), distance.source))
+    for measure in content.measures:
+        cited += [(measure, ("sources", at), key) for at, key in enumerate(measure.sources)]
+        for at, limit in enumerate(measure.limits):
+            cited.append((measure, ("limits", at, "source"), limit.source))
+    for item, where, key in cited:
+        if key not in content.sources:
+            yield item, where, f"there is no source {key} in sources.yaml"
+
+
+def _cautions(content: schema.Content) -> Iterator[Problem]:
+    known = {item.key for item in content.cautions}
+    careful: list[Any] = [*content.findings, *content.measures, *content.fasteners, *content.joints]
+    named = [(item, ("caution", at), key) for item in careful for at, key in enumerate(item.caution)]
+    for page in content.procedures:
+        named += [(page, ("cautions", at), key) for at, key in enumerate(page.cautions)]
+    for item, where, key in named:
+        if key not in known:
+            yield item, where, f"there is no caution {key}"
+
+
+def _evidence(content: schema.Content) -> Iterator[Problem]:
+    """Codes and measurements answer findings that exist, and calculations exist too."""
+    findings = {item.key: {outcome.key for outcome in item.outcomes} for item in content.findings}
+    for code in codes(content):
+        if code.finding and code.outcome not in findings.get(code.finding, set()):
+            yield code, ("finding",), f"there is no finding {code.finding} with the outcome {code.outcome}"
+        if code.outcome and not code.finding:
+            yield code, ("outcome",), "an outcome without the finding it belongs to"
+    for measure in content.measures:
+        if measure.finding and measure.finding not in findings:
+            yield measure, ("finding",), f"there is no finding {measure.finding}"
+        try:
+            measures.find(measure.calculation)
+        except ValueError:
+            yield measure, ("calculation",), f"there is no calculation {measure.calculation}"
+
+
+def _model(content: schema.Content) -> Iterator[Problem]:
+    causes = {item.key for item in content.causes}
+    for effect in content.causes:
+        for parent in effect.because_of:
+            if parent not in causes:
+                yield effect, ("because_of", parent), f"there is no cause {parent}"
+    for finding in content.findings:
+        for cause, chances in finding.shown_by.items():
+            if cause not in causes:
+                yield finding, ("shown_by", cause), f"there is no cause {cause}"
+            yield from _chances(finding, ("shown_by", cause), chances)
+        yield from _chances(finding, ("leak",), finding.leak)
+    yield from _repairs(content)
+
+
+def _repairs(content: schema.Content) -> Iterator[Problem]:
+    """A fault has a repair that cures it, an effect has none; what is opened and fixed first exists."""
+    repairs, openings = {item.key for item in content.repairs}, {item.key for item in content.openings}
+    upstream = {item.key for item in content.causes if item.fault == "upstream"}
+    for cause in content.causes:
+        if (cause.fault == "effect") == bool(cause.put_right):
+            yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
+        for at, key in enumerate(cause.put_right):
+            if key not in repairs:
+                yield cause, ("put_right", at), f"there is no repair {key}"
+        if cause.put_right and not cause.wrong:
+            yield cause, ("wrong",), "say what it costs to overlook this, or to blame it wrongly"
+    for finding in content.findings:
+        if not finding.wrong:
+            yield finding, ("wrong",), "say what a wrong answer here costs"
+        for at, key in enumerate(finding.opens):
+            if key not in openings:
+                yield finding, ("opens", at), f"there is no opening {key}"
+    for repair in content.repairs:
+        for at, key in enumerate(repair.upstream):
+            if key not in upstream:
+                yield repair, ("upstream", at), f"there is no upstream cause {key}"
+
+
+def _chances(finding: schema.Finding, where: Where, chances: list[float]) -> Iterator[Problem]:
+    count = len(finding.outcomes) - 1
+    if len(chances) != count:
+        wanted = f"one number for each outcome but the first, so {count}, not {len(chances)}"
+        yield finding, where, wanted
+
+
+def _distances(caution: schema.Caution, sources: dict[str, schema.Source]) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for at, distance in enumerate(caution.distances):
+        source = sources.get(distance.source)
+        if source is not None and source.kind not in LAWFUL:
+            problem = f"the distance for {distance.place} must cite a law or a standard, not {source.kind}"
+            yield caution, ("distances", at, "source"), problem
+        if distance.devices == "place" and not LENGTH.search(distance.rule):
+            problem = f"the rule for {distance.place} has no distance with its unit (m or ft)"
+            yield caution, ("distances", at, "rule"), problem
+        if distance.key in seen:
+            yield caution, ("distances", at, "key"), f"the key {distance.key} stands here a second time"
+        seen.add(distance.key)

@@ -1,0 +1,55 @@
+"""The handbook's page of causes: each with what it leads to, what shows it, and what puts it right."""
+
+from typing import Any
+
+from pwa.engine.numbers.rounding import percent
+
+TITLES = {
+    "electrical": "Electrical and control",
+    "mechanical": "Mechanical",
+    "air path": "Air and exhaust path",
+    "upstream": "Upstream: what broke the turbo, or looks like it",
+    "effect": "What several causes bring about alike",
+}
+
+
+def groups(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """The causes by class, in the order of a job."""
+    names = {cause["key"]: cause["name"] for cause in data["causes"]}
+    repairs = {repair["key"]: repair["name"] for repair in data["repairs"]}
+    return [
+        {
+            "title": title,
+            "causes": [
+                _cause(cause, data, names, repairs) for cause in data["causes"] if cause["fault"] == fault
+            ],
+        }
+        for fault, title in TITLES.items()
+    ]
+
+
+def _cause(
+    cause: dict[str, Any], data: dict[str, Any], names: dict[str, str], repairs: dict[str, str]
+) -> dict[str, Any]:
+    return {
+        **cause,
+        "because": [names[key] for key in cause["because_of"]],
+        "leads": [other["name"] for other in data["causes"] if cause["key"] in other["because_of"]],
+        "put_right": [repairs[key] for key in cause["put_right"]],
+        "comes_back": percent(cause["comes_back"]),
+        "checks": [
+            {
+                "name": finding["name"],
+                "shows": percent(sum(finding["shown_by"][cause["key"]])),
+                "leak": _small(sum(finding["leak"])),
+                "minutes": f"{finding['minutes']:g}",
+            }
+            for finding in data["findings"]
+            if cause["key"] in finding["shown_by"]
+        ],
+    }
+
+
+def _small(chance: float) -> str:
+    """Percent, with a decimal where whole ones would say nothing."""
+    return f"{100 * chance:.1f}" if chance < 0.05 else str(percent(chance))

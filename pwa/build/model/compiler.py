@@ -1,0 +1,175 @@
+"""From the causes and findings of content/ to the network that the phone propagates in.
+
+A cause is "yes" or "no": noisy-OR of the causes that bring it about, its own chance being the leak. A
+finding is the noisy-MAX of the causes that show it. Effects ("the vanes are not where they are asked to be")
+stand between them: many causes lead to one effect and many findings show it, so that neither the person who
+writes the model nor the phone has to deal with every pair.
+
+Four questions are put to the network: `any-electrical`, `any-mechanical` (faults of the mechanism and of the
+air path: whatever is not cured at the actuator's plug), `any-upstream`, and `standing`, which says which of
+the first two hold. An effect counts for none of them.
+"""
+
+from collections.abc import Iterable
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
+
+from pwa.build.content import schema
+from pwa.build.model import noisy, plans, tree
+from pwa.build.model.tree import Node
+from pwa.engine.evidence.case import given
+from pwa.engine.evidence.network import posteriors
+
+QUESTIONS = {
+    "any-electrical": ("electrical",),
+    "any-mechanical": ("mechanical", "air path"),
+    "any-upstream": ("upstream",),
+}
+DRIVES: tuple[schema.Drive, ...] = ("electric", "pneumatic", "hydraulic")
+STANDING = ("electrical", "mechanical", "both", "neither")
+
+
+def compile(content: schema.Content) -> dict[str, Any]:
+    """The junction tree of the content's fault model.
+
+    Raises ValueError naming key and field of what cannot be: cycles, unknown causes, wrong numbers.
+    """
+    order = _causal_order(content.causes)
+    model = tree.compile_network(_faults(order, content.findings), _questions(order))
+    model.update(plans.decisions(content))
+    model["usual"] = {drive: _usual(model, drive) for drive in DRIVES}
+    return model
+
+
+def network(causes: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
+    """The whole network, parents before children, with the questions as variables of their own."""
+    order = _causal_order(causes)
+    nodes = _faults(order, findings)
+    for question, keys in _questions(order):
+        nodes += noisy.any_of(question, keys)
+    return [*nodes, _standing()]
+
+
+def _faults(order: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
+    rank = {cause.key: position for position, cause in enumerate(order)}
+    _check_names([*order, *findings])
+    nodes = [node for cause in order for node in noisy.nodes(_of_cause(cause))]
+    by_key = sorted(findings, key=lambda finding: finding.key)
+    return nodes + [node for finding in by_key for node in noisy.nodes(_of_finding(finding, rank))]
+
+
+def _questions(order: list[schema.Cause]) -> list[tuple[str, list[str]]]:
+    return [
+        (question, [cause.key for cause in order if cause.fault in faults])
+        for question, faults in QUESTIONS.items()
+    ]
+
+
+def _usual(model: dict[str, Any], drive: str) -> dict[str, Any]:
+    """The probability of what is given of every job with this drive, and of everything else under it."""
+    return {**posteriors(model, given(model, drive))}
+
+
+def _causal_order(causes: list[schema.Cause]) -> list[schema.Cause]:
+    """Parents before children; otherwise by key, so that file order does not matter."""
+    known = {cause.key: cause for cause in sorted(causes, key=lambda cause: cause.key)}
+    for cause in known.values():
+        _check_causes(f"cause {cause.key}, because_of", cause.because_of, known)
+    try:
+        order = TopologicalSorter({key: cause.because_of for key, cause in known.items()}).static_order()
+        return [known[key] for key in order]
+    except CycleError as error:
+        circle = " -> ".join(error.args[1])
+        raise ValueError(f"cause {error.args[1][0]}, because_of: causes go in a circle: {circle}") from None
+
+
+def _check_causes(where: str, named: Iterable[str], known: Iterable[str]) -> None:
+    for key in named:
+        if key not in known:
+            raise ValueError(f"{where}: there is no cause {key!r}")
+
+
+def _check_names(things: list[schema.Cause | schema.Finding]) -> None:
+    taken = {*QUESTIONS, "standing"}
+    for thing in things:
+        if thing.key in taken or "--" in thing.key:
+            raise ValueError(f"{thing.key}, key: this name is taken, or holds --; choose another")
+        taken.add(thing.key)
+
+
+def _of_cause(cause: schema.Cause) -> noisy.Effect:
+    for parent, chance in cause.because_of.items():
+        _check_chance(f"cause {cause.key}, because_of {parent}", [chance], 1)
+    return noisy.Effect(
+        cause.key,
+        noisy.NO_YES,
+        {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
+        [cause.chance],
+        "effect" if cause.fault == "effect" else "cause",
+        {
+            "label": cause.name,
+            "fault": cause.fault,
+            "drives": cause.drives,
+            "because_of": cause.because_of,
+        },
+    )
+
+
+def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
+    where = f"finding {finding.key}"
+    _check_causes(f"{where}, shown_by", finding.shown_by, rank)
+    count = len(finding.outcomes) - 1
+    _check_chance(f"{where}, leak", finding.leak, count)
+    if min(finding.leak) <= 0:
+        raise ValueError(f"{where}, leak: every outcome must be possible with nothing wrong, so none is 0")
+    for cause, chances in finding.shown_by.items():
+        _check_chance(f"{where}, shown_by {cause}", chances, count)
+    if finding.given and finding.given not in [outcome.key for outcome in finding.outcomes]:
+        raise ValueError(f"{where}, given: there is no outcome {finding.given!r}")
+    causes = sorted(finding.shown_by, key=lambda cause: rank[cause])
+    return noisy.Effect(
+        finding.key,
+        tuple(outcome.key for outcome in finding.outcomes),
+        {cause: finding.shown_by[cause] for cause in causes},
+        finding.leak,
+        "finding",
+        {
+            "label": finding.name,
+            **finding.model_dump(
+                include={
+                    "question",
+                    "outcomes",
+                    "given",
+                    "minutes",
+                    "tools",
+                    "places",
+                    "state",
+                    "heat",
+                    "way",
+                    "opens",
+                    "shown_by",
+                    "drives",
+                    "caution",
+                }
+            ),
+        },
+    )
+
+
+def _check_chance(where: str, chances: list[float], count: int) -> None:
+    """An outcome may be one that a cause never shows, but not all of them, and their sum is below 1."""
+    if len(chances) != count:
+        raise ValueError(f"{where}: {len(chances)} numbers for {count} outcomes after the first")
+    if min(chances) < 0 or not 0 < sum(chances) < 1:
+        raise ValueError(f"{where}: chances lie between 0 and 1, and so does their sum, not {chances}")
+
+
+def _standing() -> Node:
+    table = []
+    for electrical in (False, True):
+        for mechanical in (False, True):
+            now = {(True, False): 0, (False, True): 1, (True, True): 2, (False, False): 3}[
+                electrical, mechanical
+            ]
+            table += [float(state == now) for state in range(len(STANDING))]
+    return Node("standing", STANDING, tuple(table), ("any-electrical", "any-mechanical"), "question")

@@ -1,0 +1,1 @@
+"""The air outside, charge air and leaks."""

@@ -1,0 +1,1 @@
+"""Threads, preload, torque and the order of tightening."""

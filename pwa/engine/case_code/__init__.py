@@ -1,0 +1,1 @@
+"""A job's findings as a short text with check characters."""

@@ -1,0 +1,1 @@
+"""Angles, travel and directions from points tapped on photos."""

@@ -1,0 +1,1 @@
+"""Trouble codes: J1939 and J2012."""

@@ -1,0 +1,1 @@
+"""Circuits and the data bus, with a meter."""

@@ -1,0 +1,1 @@
+"""What the evidence says and what to check next."""

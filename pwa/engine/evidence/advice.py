@@ -1,0 +1,284 @@
+"""What the evidence says: where it stands, who is suspected, what to check next, what to repair, and why.
+
+All of it comes from a handful of propagations, however many answers and checks there are: one of the whole,
+and from it one without any fault of each side and one for each group of causes that is worth a repair.
+"""
+
+from typing import TYPE_CHECKING, TypedDict
+
+from pwa.engine.evidence import case, reasons, shortlist, value
+from pwa.engine.evidence.decide import Stakes
+from pwa.engine.evidence.network import Tree, none
+from pwa.engine.evidence.value import Weighing
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from pwa.engine.evidence.case import Answers, Finding, Situation
+    from pwa.engine.evidence.decide import Plan
+    from pwa.engine.evidence.network import Evidence, Model, Pass, Weights
+    from pwa.engine.evidence.reasons import Reason
+    from pwa.engine.evidence.value import Check
+
+STANDING = ("electrical", "mechanical", "both", "neither")
+NAMES = ("Electrical only", "Mechanical only", "Both", "Neither")
+# How sure, in words with a stated meaning.
+SURE = (
+    (0.95, "nearly certain (over 95 %)"),
+    (0.80, "likely (80 to 95 %)"),
+    (0.60, "more likely than not (60 to 80 %)"),
+    (0.0, "open (no more than 60 % for any)"),
+)
+WEIGHED = 20  # checks that are weighed exactly; the rest are less promising
+TOLD = 8  # checks for which it is worked out what they would change
+USEFUL = 0.01  # chance of curing anything below which a repair is no option
+ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
+EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
+
+
+class Suspect(TypedDict):
+    cause: str
+    name: str
+    fault: str
+    p: float
+
+
+class Option(TypedDict):
+    """One repair alone: its cost in minutes, the chance that it cures anything, and that the truck comes back
+    all the same, as things are and with what is upstream put right too. `assumes` are upstream causes.
+    """
+
+    repair: str
+    name: str
+    cost: float
+    cures: float
+    comes_back: float
+    with_upstream: float
+    assumes: "list[Suspect]"
+
+
+class Isolation(TypedDict):
+    """`standing` adds up to 1; `upstream` is the probability of any upstream cause beside it. `later` are
+    checks that lack something here and now. `enough` says that no check is worth its minutes any more.
+    """
+
+    standing: "dict[str, float]"
+    upstream: float
+    suspects: "list[Suspect]"  # most probable first
+    chances: "dict[str, float]"  # of every cause and effect
+    checks: "list[Check]"  # best first
+    later: "list[Check]"  # best first
+    plan: "Plan"
+    enough: bool
+    reasons: "list[Reason]"
+    sure: str
+    conflict: str  # "" when the answers fit together
+    uncounted: "list[str]"  # findings that prove nothing in this state of assembly or with this drive
+
+
+def isolate(model: "Model", answers: "Answers", known: "dict[str, Any]") -> Isolation:
+    """Where the evidence stands and what to do next.
+
+    Args:
+        answers: finding -> outcome; see `case.Answers`.
+        known: of the situation; see `case.Situation`.
+
+    Raises:
+        ValueError: a finding, outcome or drive is unknown, or the answers cannot all be true.
+    """
+    here = case.situation(known)
+    findings = _findings(model)
+    evidence = case.counted(findings, answers, here)
+    whole = _propagated(model, evidence, here)
+    sides = {question["name"]: question["any_of"] for question in model["questions"]}
+    free = {
+        "electrical": whole.vary(none(sides["any-electrical"]), list(evidence)),
+        "mechanical": whole.vary(none(sides["any-mechanical"]), list(evidence)),
+        "upstream": whole.vary(none(sides["any-upstream"]), list(evidence)),
+    }
+    neither = whole.probability(none(sides["any-electrical"] + sides["any-mechanical"]))
+    standing = _standing(whole, free, neither)
+    stakes = Stakes(model, here["drive"], here["prices"])
+    left = case.open_checks(findings, answers, here)
+    to_open = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
+    left = shortlist.promising(model, left, whole, stakes, to_open)
+    weighing = Weighing(stakes, whole, [item["name"] for item in left[:WEIGHED]])
+    ranked = value.checks(left[:WEIGHED], weighing, to_open) + value.unweighed(left[WEIGHED:], to_open)
+    now = [check for check in ranked if not check["needs"]]
+    later = [check for check in ranked if check["needs"] and check["saves"] > check["minutes"]]
+    _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
+    told = {name: case.outcome(answers[name]) for name in evidence}
+    return {
+        "standing": {STANDING[n]: standing[n] for n in range(len(STANDING))},
+        "upstream": max(1 - free["upstream"].total / whole.total, 0.0),
+        "suspects": _suspects(model, whole, here["drive"]),
+        "chances": {
+            item["name"]: whole.joint(item["name"])[1] / whole.total
+            for item in model["variables"]
+            if item["kind"] in ("cause", "effect")
+        },
+        "checks": now,
+        "later": later,
+        "plan": _plan(stakes, weighing.chances, whole),
+        "enough": not any(check["saves"] > check["minutes"] for check in now),
+        "reasons": reasons.reasons(findings, told, whole, free),
+        "sure": _sure(standing),
+        "conflict": _conflict(model, findings, evidence, told, whole, here),
+        "uncounted": sorted([name for name in answers if name not in evidence]),
+    }
+
+
+def suspects(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "list[Suspect]":
+    """The suspects of `isolate` alone, at a tenth of its time; arguments and errors are the same."""
+    here = case.situation(known)
+    evidence = case.counted(_findings(model), answers, here)
+    return _suspects(model, _propagated(model, evidence, here), here["drive"])
+
+
+def options(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "tuple[Plan, list[Option]]":
+    """The best plan, and every repair alone that cures something, the one that leaves least first.
+
+    Arguments and errors as `isolate`.
+    """
+    here = case.situation(known)
+    whole = _propagated(model, case.counted(_findings(model), answers, here), here)
+    stakes = Stakes(model, here["drive"], here["prices"])
+    chances = [
+        max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)
+        for group in range(len(stakes.groups))
+    ]
+    found: list[Option] = []
+    for item in model["repairs"]:
+        cures = _cures(item, stakes, whole) if here["drive"] in item["drives"] else 0.0
+        if cures >= USEFUL:
+            found.append(_option(item, cures, model, stakes, whole))
+    return (
+        _plan(stakes, chances, whole),
+        sorted(found, key=lambda option: (-round(option["cures"], EVEN), option["repair"])),
+    )
+
+
+def _findings(model: "Model") -> "dict[str, Finding]":
+    return {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
+
+
+def _propagated(model: "Model", evidence: "Evidence", here: "Situation") -> "Pass":
+    tree = Tree(model)
+    tree.enter(case.given(model, here["drive"]))
+    tree.enter(evidence)
+    whole = tree.propagate()
+    if whole.total <= 0:
+        raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
+    return whole
+
+
+def _standing(whole: "Pass", free: "dict[str, Pass]", neither: float) -> "list[float]":
+    """The four standings by inclusion and exclusion, in the order of `STANDING`."""
+    no_electrical, no_mechanical = free["electrical"].total, free["mechanical"].total
+    parts = [
+        no_mechanical - neither,
+        no_electrical - neither,
+        whole.total - no_electrical - no_mechanical + neither,
+        neither,
+    ]
+    return [max(part / whole.total, 0.0) for part in parts]
+
+
+def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
+    found = [
+        _suspect(item, whole)
+        for item in model["variables"]
+        if item["kind"] == "cause" and drive in item["drives"]
+    ]
+    return sorted(found, key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]))
+
+
+def _suspect(item: "dict[str, Any]", whole: "Pass") -> Suspect:
+    p = whole.joint(item["name"])[1] / whole.total
+    return {"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p}
+
+
+def _explain(
+    model: "Model", told: "list[Check]", findings: "dict[str, Finding]", weighing: Weighing, whole: "Pass"
+) -> None:
+    """Adds to these checks what their outcomes speak for and what they would change."""
+    names = {item["name"]: item["label"] for item in model["variables"] if item["kind"] != "helper"}
+    for check in told:
+        item = findings[check["finding"]]
+        chances = {cause: whole.joint(cause)[1] / whole.total for cause in item["shown_by"]}
+        check["speaks"] = reasons.pointers(item, chances)
+        check["why"] = reasons.pointed(check["speaks"], names)
+        check["changes"] = weighing.changes(check["finding"], check["outcomes"])
+
+
+def _plan(stakes: Stakes, chances: "list[float]", whole: "Pass") -> "Plan":
+    chosen = stakes.best(chances)
+    left: Weights = {}
+    for number in range(len(stakes.groups)):
+        if not any(repair in chosen for repair in stakes.groups[number]["repairs"]):
+            left.update(stakes.weights(number))
+    return {
+        "repairs": chosen,
+        "cost": sum([stakes.cost[key] for key in chosen]),
+        "expected": stakes.least(chances),
+        "comes_back": max(1 - whole.probability(left) / whole.total, 0.0),
+    }
+
+
+def _cures(repair: "dict[str, Any]", stakes: Stakes, whole: "Pass") -> float:
+    """The chance that anything is there which this repair cures."""
+    cured: list[str] = []
+    for group in stakes.groups:
+        if repair["key"] in group["repairs"]:
+            cured += list(group["causes"])
+    return max(1 - whole.probability(none(cured)) / whole.total, 0.0)
+
+
+def _option(repair: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass") -> Option:
+    left: Weights = {}
+    upstream: Weights = {}
+    faults = {item["name"]: item for item in model["variables"] if item["kind"] == "cause"}
+    for number in range(len(stakes.groups)):
+        if repair["key"] not in stakes.groups[number]["repairs"]:
+            for cause, factors in stakes.weights(number).items():
+                left[cause] = factors
+                if cause not in repair["upstream"]:
+                    upstream[cause] = factors
+    assumed = [_suspect(faults[cause], whole) for cause in repair["upstream"]]
+    total = whole.total
+    return {
+        "repair": repair["key"],
+        "name": repair["name"],
+        "cost": stakes.cost[repair["key"]],
+        "cures": cures,
+        "comes_back": max(1 - whole.probability(left) / total, 0.0),
+        "with_upstream": max(1 - whole.probability(upstream) / total, 0.0),
+        "assumes": sorted(
+            [item for item in assumed if item["p"] >= ASSUMED],
+            key=lambda item: (-round(item["p"], EVEN), item["cause"]),
+        ),
+    }
+
+
+def _conflict(
+    model: "Model",
+    findings: "dict[str, Finding]",
+    evidence: "Evidence",
+    told: "dict[str, str]",
+    whole: "Pass",
+    here: "Situation",
+) -> str:
+    misfit = reasons.misfit(evidence, whole, model["usual"][here["drive"]], findings)
+    if not misfit:
+        return ""
+    alone = _propagated(model, {misfit: evidence[misfit]}, here)
+    partner = reasons.partner(misfit, evidence, alone, model["usual"][here["drive"]], findings)
+    return reasons.do_not_fit([name for name in (misfit, partner) if name], told, findings)
+
+
+def _sure(standing: "list[float]") -> str:
+    best = standing.index(max(standing))
+    for least, words in SURE:
+        if standing[best] >= least:
+            return f"{NAMES[best]}: {words}."
+    return ""

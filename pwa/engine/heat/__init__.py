@@ -1,0 +1,1 @@
+"""When hot metal can be touched."""

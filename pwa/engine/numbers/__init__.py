@@ -1,0 +1,1 @@
+"""Units, typed numbers, rounding and least squares."""

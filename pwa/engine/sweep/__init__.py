@@ -1,0 +1,1 @@
+"""Command against position, by hand, in steps and as a trace."""

@@ -1,0 +1,151 @@
+"""The desk's page of phones and passphrases: who may do what, and how that is taken back."""
+
+from typing import Any
+
+import segno
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from pwa.app import when
+from server import guard
+from server.desk import desk, entrance
+from server.desk.desk import zone
+from server.store import ledger, passphrases, shop
+
+DEVICES = f"{guard.DESK}/devices"
+ACCESS = f"{guard.DESK}/access"
+
+
+async def devices(request: Request) -> Response:
+    """The phones, what is missing or refused of each, and on POST a code for one more."""
+    code = await run_in_threadpool(shop.of(request).new_code, "phone") if request.method == "POST" else ""
+    return await _devices(request, code)
+
+
+async def code_for(request: Request) -> Response:
+    """A code for a phone that was here before: its storage was cleared, or its right was taken from it."""
+    here, device = shop.of(request), request.path_params["device"]
+    phones = await run_in_threadpool(here.access.phones)
+    named = [phone["name"] for phone in phones if phone["id"] == device]
+    if not named:
+        return RedirectResponse(DEVICES, 303)
+    code = await run_in_threadpool(here.new_code, "phone", device)
+    return await _devices(request, code, named[0])
+
+
+async def revoke(request: Request) -> Response:
+    """From now on this phone's token is worth nothing."""
+    await run_in_threadpool(shop.of(request).access.revoke, request.path_params["device"], shop.now())
+    return RedirectResponse(DEVICES, 303)
+
+
+async def _devices(request: Request, code: str, name: str = "") -> Response:
+    here = shop.of(request)
+    gaps = await run_in_threadpool(here.ledger.gaps)
+    phones = await run_in_threadpool(_phones, here, gaps)
+    known = {phone["id"] for phone in phones}
+    context = {
+        "phones": phones,
+        "elsewhere": [gap for gap in gaps if gap["device"] not in known],
+        "code": code,
+        "name": name,
+        "qr": qr(enrolment_link(request, code)) if code else "",
+        "minutes": here.settings.code_minutes,
+    }
+    return desk.of(request).render("desk_devices.html", context)
+
+
+def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": phone["id"],
+            "name": phone["name"],
+            "seen": when.local(phone["seen"], zone()),
+            "enrolled": when.local(phone["enrolled"], zone()),
+            "revoked": when.local(phone["revoked"], zone()) if phone["revoked"] else "",
+            "gaps": [gap for gap in gaps if gap["device"] == phone["id"]],
+            "refused": here.ledger.refusals(phone["id"]),
+            "photos": len(here.ledger.wanted(phone["id"])),
+        }
+        for phone in here.access.phones()
+    ]
+
+
+def enrolment_link(request: Request, code: str) -> str:
+    """Where a phone's camera leads. The code is in the fragment, which no server and no log gets to see."""
+    base = shop.of(request).settings.url or str(request.base_url).rstrip("/")
+    return f"{base}/phone#code={code}"
+
+
+def qr(text: str) -> str:
+    """A QR code as SVG without style attributes, which the content security policy would drop."""
+    code = segno.make_qr(text, error="m")
+    return code.svg_inline(scale=6, border=4, dark="#000", light="#fff", svgclass=None)
+
+
+async def access(request: Request) -> Response:
+    """Passphrases of the desk and of those who only read."""
+    if request.method != "POST":
+        return await _access(request)
+    form, _ = await desk.form_of(request)
+    try:
+        session = await run_in_threadpool(_change, request, form)
+    except ValueError as error:
+        return await _access(request, str(error), 422)
+    response = RedirectResponse(ACCESS, 303)
+    if session:
+        guard.give_cookie(request, response, session, shop.of(request).settings.desk_days)
+    return response
+
+
+def _change(request: Request, form: desk.Form) -> str:
+    """Change a passphrase, or end sessions; the browser's new session, if it gets one.
+
+    Raises:
+        ValueError: the current or the new passphrase will not do.
+        Refused: too many wrong ones were tried.
+    """
+    here, now, do = shop.of(request), shop.now(), entrance.first(form, "do")
+    passphrase = entrance.first(form, "passphrase")
+    _prove(request, here, entrance.first(form, "current"))
+    if do in ("desk", "viewer") and passphrase != entrance.first(form, "again"):
+        raise ValueError("The two new passphrases differ.")
+    if do == "desk":
+        return entrance.change(here, "desk", passphrase, now)
+    if do == "viewer":
+        here.passphrases.set("viewer", passphrase, now)
+        here.access.leave_all("viewer")
+    elif do == "no-viewer":
+        here.passphrases.forget("viewer")
+        here.access.leave_all("viewer")
+    elif do == "leave-all":
+        here.access.leave_all("viewer")
+        here.access.leave_all("desk", but=guard.session(request))
+    else:
+        raise ValueError("Choose what to change.")
+    return ""
+
+
+def _prove(request: Request, here: shop.Shop, current: str) -> None:
+    """Who changes who may come in shows once more that it is the desk: a browser left open is not enough."""
+    if not here.passphrases.is_set("desk"):
+        return
+    here.tried_passphrases.begin(guard.address(request), shop.now())
+    if not here.passphrases.fits("desk", current):
+        raise ValueError("The desk's current passphrase is wrong.")
+    here.tried_passphrases.right(guard.address(request))
+
+
+async def _access(request: Request, error: str = "", status: int = 200) -> Response:
+    here = shop.of(request)
+    browsers = await run_in_threadpool(here.access.sessions, shop.now())
+    context = {
+        "error": error,
+        "has_desk": await run_in_threadpool(here.passphrases.is_set, "desk"),
+        "has_viewer": await run_in_threadpool(here.passphrases.is_set, "viewer"),
+        "desks": browsers.get("desk", 0),
+        "viewers": browsers.get("viewer", 0),
+        "shortest": passphrases.SHORTEST,
+    }
+    return desk.of(request).render("desk_access.html", context, status)

@@ -1,0 +1,225 @@
+"""Who may talk to the server: one-time codes, phones' tokens, sessions at the desk.
+
+Only SHA-256 hashes are stored. That is enough because every secret here is random and long; the one that a
+person chooses is in passphrases.py.
+"""
+
+import contextlib
+import hashlib
+import secrets
+import sqlite3
+from typing import Any, Literal, cast
+
+from server.errors import Refused
+from server.store.database import Store
+
+# Typed by hand from a screen: no 0/O, 1/I/L, 2/Z, 5/S, 8/B. 8 letters of 25 are 37 bits, for an hour.
+LETTERS = "ACDEFGHJKMNPQRTUVWXY34679"
+DAY = 24 * 3600 * 1000
+SEEN_EVERY = 60 * 1000  # a sync with nothing new should not write to the disk
+MOST_COPIES = 20  # of one phone: a stolen token shall not make phones without end
+
+Purpose = Literal["phone", "desk", "viewer", "setup"]
+Person = Literal["desk", "viewer"]  # what a session lets its browser be
+
+
+class Access:
+    """All times are milliseconds since 1970, handed in by the caller."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def new_code(self, purpose: Purpose, now: int, minutes: int, device: str = "") -> str:
+        """A code that once lets one phone enrol, one browser in, or one person set the desk's passphrase.
+
+        With `device` it is for that phone, which was here before; without, for one that was not.
+        """
+        code = "".join(secrets.choice(LETTERS) for _ in range(8))
+        row = {
+            "hash": hashed(code),
+            "purpose": purpose,
+            "expires": now + minutes * 60_000,
+            "device": device,
+        }
+        with self._store.transaction() as db:
+            db.execute("delete from codes where expires < ?", [now])
+            db.table("codes").insert(row)
+        return f"{code[:4]}-{code[4:]}"
+
+    def enrol(self, code: str, device: str, name: str, now: int) -> str:
+        """A token for a phone, in exchange for a code; an older token of that phone stops working.
+
+        Raises:
+            Refused: the code is wrong, used or too old, or is not for the phone of this id. Ids stand in
+                every record, so a code for a new phone must not make it one of the others.
+        """
+        token = secrets.token_urlsafe(32)
+        with self._store.transaction() as db:
+            meant_for = self.use(db, code, ("phone",), now)["device"]
+            known = list(db.query("select token from devices where id = ?", [device]))
+            if known and not known[0]["token"]:
+                raise Refused(403, "device_taken", "This device id belongs to the desk.")
+            if meant_for != (device if known else ""):
+                raise Refused(403, "other_phone", _OTHER_PHONE if known else _NOT_THIS_PHONE)
+            row = {
+                "id": device, "name": name, "token": hashed(token), "enrolled": now, "seen": now,
+                "revoked": 0,
+            }  # fmt: skip
+            db.table("devices").upsert(row, pk="id")
+        return token
+
+    def fork(self, device: str, copy: str, token: str, now: int) -> str:
+        """Let a phone that was restored from an old backup go on as a new device; that device's name.
+
+        The token is one that the phone made up, so that asking again after a lost answer gives nobody
+        anything: the same copy with the same token is the same question. The old device keeps its right, for
+        the phone that the backup was made of may still be in use.
+
+        Raises:
+            Refused: the new id is another device's, or there are too many copies already.
+        """
+        with self._store.transaction() as db:
+            first = next(iter(db.query("select * from devices where id = ?", [device])))
+            known = list(db.query("select name, token from devices where id = ?", [copy]))
+            if known and known[0]["token"] != hashed(token):
+                raise Refused(403, "device_taken", "This device id belongs to another phone.")
+            if known:
+                return str(known[0]["name"])
+            origin = first["copy_of"] or device
+            if db.table("devices").count_where("copy_of = ?", [origin]) >= MOST_COPIES:
+                raise Refused(403, "too_many_copies", _TOO_MANY_COPIES)
+            name = str(first["name"]).removesuffix(COPY) + COPY
+            row = {"id": copy, "name": name, "token": hashed(token), "enrolled": now, "seen": now}
+            db.table("devices").insert({**row, "revoked": 0, "copy_of": origin})
+        return name
+
+    def device(self, token: str, now: int) -> str:
+        """The id of the phone that holds this token.
+
+        Raises:
+            Refused: nobody holds it, or not any more.
+        """
+        sql = "select id, seen from devices where token = ? and revoked = 0"
+        rows = self._store.rows(sql, [hashed(token)]) if token else []
+        if not rows:
+            raise Refused(
+                401, "not_enrolled", "This phone is not enrolled here. Enter a code from the desk.",
+                {"WWW-Authenticate": "Bearer"},
+            )  # fmt: skip
+        if now - rows[0]["seen"] > SEEN_EVERY:
+            # A full disk is no reason to refuse what only reads.
+            with contextlib.suppress(sqlite3.OperationalError), self._store.transaction() as db:
+                db.table("devices").update(rows[0]["id"], {"seen": now})
+        return str(rows[0]["id"])
+
+    def revoke(self, device: str, now: int) -> None:
+        """Take a phone's right from it at once; what it wrote stays.
+
+        Raises:
+            Refused: there is no such phone.
+        """
+        with self._store.transaction() as db:
+            sql = "update devices set revoked = ? where id = ? and token <> '' and revoked = 0"
+            if db.execute(sql, [now, device]).rowcount != 1:
+                raise Refused(404, "no_phone", "There is no such phone.")
+
+    def enter(self, code: str, now: int, days: int) -> str:
+        """A session in exchange for a code of the desk or of a viewer.
+
+        Raises:
+            Refused: the code is wrong, used or too old.
+        """
+        session = secrets.token_urlsafe(32)
+        with self._store.transaction() as db:
+            role = self.use(db, code, ("desk", "viewer"), now)["purpose"]
+            self._begin(db, session, role, now, days)
+        return session
+
+    def begin(self, role: Person, now: int, days: int) -> str:
+        """A session for a browser whose passphrase was right."""
+        session = secrets.token_urlsafe(32)
+        with self._store.transaction() as db:
+            self._begin(db, session, role, now, days)
+        return session
+
+    def _begin(self, db: Any, session: str, role: str, now: int, days: int) -> None:
+        db.execute("delete from sessions where expires < ?", [now])
+        row = {"hash": hashed(session), "started": now, "expires": now + days * DAY, "role": role}
+        db.table("sessions").insert(row)
+
+    def role(self, session: str, now: int) -> Person | None:
+        """What this session lets its browser be; None when it is not known or too old."""
+        sql = "select role from sessions where hash = ? and expires >= ?"
+        rows = self._store.rows(sql, [hashed(session), now]) if session else []
+        return cast(Person, rows[0]["role"]) if rows else None
+
+    def leave(self, session: str) -> None:
+        with self._store.transaction() as db:
+            db.execute("delete from sessions where hash = ?", [hashed(session)])
+
+    def leave_all(self, role: Person, but: str = "") -> None:
+        """End every session of a role, except one."""
+        with self._store.transaction() as db:
+            db.execute("delete from sessions where role = ? and hash <> ?", [role, hashed(but)])
+
+    def sessions(self, now: int) -> dict[str, int]:
+        """How many browsers are signed in as what."""
+        sql = "select role, count(*) as browsers from sessions where expires >= ? group by role"
+        return {row["role"]: row["browsers"] for row in self._store.rows(sql, [now])}
+
+    def phones(self) -> list[dict[str, Any]]:
+        """Every phone that is or was enrolled; the desk's own devices have no token, or an empty one."""
+        return self._store.rows(
+            "select id, name, enrolled, seen, revoked from devices where token <> '' order by seen desc, id"
+        )
+
+    def desk(self) -> tuple[str, str]:
+        """Id and name of the device that the desk writes as; made on first use."""
+        with self._store.transaction() as db:
+            rows = list(db.query("select id, name from devices where token is null"))
+            if not rows:
+                rows = [{"id": secrets.token_hex(16), "name": "Desk"}]
+                db.table("devices").insert({**rows[0], "token": None, "enrolled": 0, "seen": 0, "revoked": 0})
+        return rows[0]["id"], rows[0]["name"]
+
+    def retire_desk(self) -> None:
+        """Let the desk write as a new device from now on: its old chain may go on elsewhere."""
+        with self._store.transaction() as db:
+            db.execute("update devices set token = '' where token is null")
+
+    def use(self, db: Any, code: str, purposes: tuple[Purpose, ...], now: int) -> dict[str, str]:
+        """Use a code up, within the caller's transaction; what it was for.
+
+        Raises:
+            Refused: it is wrong, used or too old.
+        """
+        marks = ", ".join("?" * len(purposes))
+        rows = list(
+            db.query(
+                f"select * from codes where hash = ? and expires >= ? and purpose in ({marks})",
+                [hashed(typed(code)), now, *purposes],
+            )
+        )
+        if not rows:
+            raise Refused(403, "bad_code", "This code is wrong, used or too old. Ask for a new one.")
+        db.execute("delete from codes where hash = ?", [rows[0]["hash"]])
+        return cast(dict[str, str], rows[0])
+
+
+COPY = " (restored copy)"
+_TOO_MANY_COPIES = (
+    "This phone was restored too often. Save everything as a file, and ask the desk to take the file in."
+)
+_OTHER_PHONE = (
+    "This phone was enrolled here before. Ask the desk for a code made for it: under Phones, beside its name."
+)
+_NOT_THIS_PHONE = "This code was made for another phone. Ask the desk for one for a new phone."
+
+
+def typed(code: str) -> str:
+    """A code as it was made, however it was typed: case, spaces and dashes do not count."""
+    return "".join(letter for letter in code.upper() if letter.isalnum())
+
+
+def hashed(secret: str) -> str:
+    return hashlib.sha256(secret.encode(errors="replace")).hexdigest()

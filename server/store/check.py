@@ -1,0 +1,115 @@
+"""Looks at everything that is stored: every chain, every hash, every photo. Changes nothing."""
+
+import hashlib
+import sqlite3
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from pwa.app.record.chain import digest
+from server.store import entries, pictures
+from server.store.shop import Shop
+
+
+class Report(NamedTuple):
+    records: int
+    devices: int
+    photos: int
+    problems: list[str]  # something is lost or was altered
+    notes: list[str]  # worth knowing, and no fault
+
+
+class _Seen:
+    """What the walk over the records finds."""
+
+    def __init__(self) -> None:
+        self.records = 0
+        self.devices: set[str] = set()
+        self.photos: dict[str, str] = {}  # a photo that a record brings -> the record's id
+
+
+def check(here: Shop) -> Report:
+    """May run beside the server: records are only ever added."""
+    seen = _Seen()
+    problems: list[str] = []
+    for part in (_database(here), _records(here, seen), _photos(here), _wanted(here, seen)):
+        try:
+            problems += part
+        except sqlite3.DatabaseError as error:  # a damaged page: what is behind it cannot be looked at
+            problems.append(f"database: {error}")
+    count = here.store.rows("select count(*) as n from photos")[0]["n"]
+    return Report(seen.records, len(seen.devices), count, problems, [*_loose(here), *_missing(here)])
+
+
+def _database(here: Shop) -> Iterator[str]:
+    for row in here.store.rows("pragma integrity_check"):
+        if row["integrity_check"] != "ok":
+            yield f"database: {row['integrity_check']}"
+
+
+def _records(here: Shop, seen: _Seen) -> Iterator[str]:
+    """Each device's records are numbered from 1, and each carries the hash of the one before it."""
+    device, seq, head = "", 0, ""
+    with here.store.reading() as db:
+        for row in db.query("select * from records order by device, seq"):
+            if row["device"] != device:
+                device, seq, head = row["device"], 0, ""
+            yield from _record(row, seq, head, seen)
+            seq, head = row["seq"], digest(row["text"])
+            seen.records += 1
+            seen.devices.add(device)
+
+
+def _record(row: dict[str, Any], seq: int, head: str, seen: _Seen) -> Iterator[str]:
+    name = f"record {row['seq']} of device {row['device']}"
+    if row["seq"] != seq + 1 and row["ahead"]:
+        return  # it came in a file, before what its device has yet to send
+    if row["seq"] != seq + 1:
+        yield f"{name}: follows record {seq}; what was between them is gone"
+        return
+    try:
+        entry = entries.read(row["text"])
+    except ValueError as error:
+        yield f"{name}: {error}"
+        return
+    if entry.prev != head:
+        yield f"{name}: does not carry the hash of the record before it; one of the two was altered"
+    for field in ("id", "job", "device", "seq", "kind", "clock"):
+        if getattr(entry, field) != row[field]:
+            yield f"{name}: is stored under another {field} than it says itself"
+    if entry.photo:
+        seen.photos[entry.photo] = entry.id
+
+
+def _photos(here: Shop) -> Iterator[str]:
+    for row in here.store.rows("select * from photos order by sha256"):
+        path, name = here.photos.folder / row["sha256"], f"photo {row['sha256']}"
+        try:
+            content = path.read_bytes()
+        except OSError:
+            yield f"{name}: its file is gone"
+            continue
+        if hashlib.sha256(content).hexdigest() != row["sha256"]:
+            yield f"{name}: its file was altered"
+        elif pictures.media_type(content) != row["type"]:
+            yield f"{name}: is stored as {row['type'] or 'a file that cannot be shown'}, and is not"
+
+
+def _wanted(here: Shop, seen: _Seen) -> Iterator[str]:
+    """A photo that a record brings is here, or its phone is asked for it."""
+    known = {row["sha256"] for row in here.store.rows("select sha256 from photos")}
+    known |= {row["sha256"] for row in here.store.rows("select sha256 from wanted")}
+    for sha256, record in sorted(seen.photos.items()):
+        if sha256 not in known:
+            yield f"photo {sha256}: record {record} names it, but it is not here and nobody is asked for it"
+
+
+def _loose(here: Shop) -> Iterator[str]:
+    known = {row["sha256"] for row in here.store.rows("select sha256 from photos")}
+    for path in sorted(here.photos.folder.iterdir()):
+        if path.is_file() and path.name not in known:
+            yield f"file {path.name} in the folder of photos belongs to nothing"
+
+
+def _missing(here: Shop) -> Iterator[str]:
+    for row in here.store.rows("select sha256, device from wanted order by device, sha256"):
+        yield f"photo {row['sha256']} is still on device {row['device']}"

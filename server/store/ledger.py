@@ -1,0 +1,318 @@
+"""Every device's chain of records: what is taken, what is refused and why, and who lacks what."""
+
+import json
+from collections.abc import Iterator
+from typing import Any, TypedDict
+
+from sqlite_utils import Database
+
+from pwa.app.protocol import Device, Needs, Record, Row
+from pwa.app.record.chain import digest
+from server.store import entries
+from server.store.database import Store
+
+REPLY_RECORDS = 1000
+REPLY_SIZE = 1024 * 1024  # characters
+REFUSALS_KEPT = 1000  # a device
+AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
+LINK = "update records set ahead = 0 where id = ?"
+INCOMPLETE = (
+    "select distinct device from records where ahead = 1"
+    " union select distinct device from refused where error = 'gap' order by device"
+)
+BEYOND = (
+    "select seq from records where device = ? and ahead = 1"
+    " union select min(seq) from refused where device = ? and error = 'gap' order by 1"
+)
+
+
+class Refusal(TypedDict):
+    """A record that stays where it is, and why. `id` and `seq` are empty when the text has none."""
+
+    id: str
+    seq: int
+    error: str  # "malformed", "relayed", "altered", "gap"
+    message: str
+
+
+# The numbers of records that a device has written and nobody has sent yet ("from" is a keyword).
+Gap = TypedDict("Gap", {"device": str, "name": str, "from": int, "to": int})
+
+
+class Ledger:
+    """Records in the database. Nothing here ever changes or deletes one."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def take(self, device: str, texts: list[str], now: int) -> tuple[list[str], list[Refusal]]:
+        """Keep a device's next records; one that is here already counts as taken.
+
+        All that can be kept of a batch is kept in one transaction. A record is refused when it is no
+        record, comes from another device, does not follow the one before it, or differs from the one
+        that is here under its number.
+        """
+        taken: list[str] = []
+        refused: list[Refusal] = []
+        if not texts:
+            return taken, refused
+        with self._store.transaction() as db:
+            for text in texts:
+                try:
+                    taken.append(self._keep(db, device, text, now))
+                except _Refusal as reason:
+                    refused.append(reason.refusal)
+                    self._note_refusal(db, device, text, reason.refusal, now)
+            db.execute(
+                "delete from refused where device = ? and rowid not in"
+                " (select rowid from refused where device = ? order by rowid desc limit ?)",
+                [device, device, REFUSALS_KEPT],
+            )
+        return taken, refused
+
+    def carry(self, texts: list[str], own: str, now: int) -> tuple[int, int, list[Refusal]]:
+        """Keep records that came in a file: how many are new, how many were here, what was refused.
+
+        A file may hold one job of a device that wrote others between, so a gap is no reason to refuse; but a
+        record beside its neighbour in the chain has to follow it. `own` is the device that writes here: its
+        chain goes on here, so no gap may come into it.
+        """
+        new, refused = 0, []
+        with self._store.transaction() as db:
+            for text in texts:
+                try:
+                    new += self._carry(db, text, own, now)
+                except _Refusal as reason:
+                    refused.append(reason.refusal)
+        return new, len(texts) - new - len(refused), refused
+
+    def _carry(self, db: Database, text: str, own: str, now: int) -> bool:
+        entry = _read(text)
+        seq, head = _head(db, entry.device)
+        follows = entry.seq == seq + 1 and entry.prev == head
+        if _known(db, entry, text):
+            if follows:
+                db.execute(LINK, [entry.id])
+            return False
+        if not follows:
+            _insist_on_neighbours(db, entry, text)
+            if entry.device == own:
+                raise _refusal(
+                    entry, "gap", "It was written here and is lost here. Take in all jobs instead."
+                )
+        self._insert(db, entry, text, now, {"ahead": int(not follows)})
+        return True
+
+    def _keep(self, db: Database, device: str, text: str, now: int) -> str:
+        entry = _read(text)
+        if entry.device != device:
+            raise _refusal(entry, "relayed", "A device may send only the records that it wrote itself.")
+        seq, head = _head(db, device)
+        if entry.seq == seq + 1 and entry.prev == head:
+            self._link(db, entry, text, now)
+        if _known(db, entry, text):
+            return entry.id
+        if entry.seq != seq + 1:
+            raise _refusal(entry, "gap", f"{_numbers(seq + 1, entry.seq - 1)} not here yet; send them first.")
+        if entry.prev != head:
+            raise _refusal(
+                entry, "altered", f"Record {entry.seq} does not follow the record {seq} that is here."
+            )
+        self._insert(db, entry, text, now, {})
+        return entry.id
+
+    def _link(self, db: Database, entry: entries.Entry, text: str, now: int) -> None:
+        """The device itself comes to a number that a file brought before: its own word is what counts."""
+        ahead = _one(db, AHEAD, [entry.device, entry.seq])
+        if ahead is None:
+            return
+        if ahead["text"] == text:
+            db.execute(LINK, [entry.id])
+            return
+        # A cursor is never used twice, or a phone that has read so far would miss what comes under it.
+        cursor = (_one(db, "select max(cursor) + 1 as next from records", []) or {})["next"]
+        db.execute("delete from records where device = ? and seq = ?", [entry.device, entry.seq])
+        self._insert(db, entry, text, now, {"cursor": cursor})
+        message = (
+            f"A file brought another record as this device's number {entry.seq}; the device's own counts."
+        )
+        self._note_refusal(db, entry.device, ahead["text"], _refusal(entry, "altered", message).refusal, now)
+
+    def _insert(
+        self, db: Database, entry: entries.Entry, text: str, now: int, besides: dict[str, int]
+    ) -> None:
+        if _one(db, "select 1 from records where id = ?", [entry.id]) is not None:
+            raise _refusal(entry, "altered", "Another record is here under this record's id.")
+        db.table("records").insert(
+            {"id": entry.id, "job": entry.job, "device": entry.device, "seq": entry.seq,
+             "kind": entry.kind, "clock": entry.clock, "received": now, "text": text, **besides}
+        )  # fmt: skip
+        db.execute("delete from refused where device = ? and digest = ?", [entry.device, digest(text)])
+        if entry.photo:
+            db.execute(
+                "insert or ignore into wanted (device, sha256) select ?, ?"
+                " where not exists (select 1 from photos where sha256 = ?)",
+                [entry.device, entry.photo, entry.photo],
+            )
+
+    def _note_refusal(self, db: Database, device: str, text: str, refusal: Refusal, now: int) -> None:
+        mark = digest(text.encode(errors="replace").decode())
+        db.table("refused").insert(
+            {"device": device, "digest": mark, "received": now, **refusal}, replace=True
+        )
+
+    def since(self, cursor: int, device: str, room: int = REPLY_SIZE) -> tuple[list[str], int, bool]:
+        """Texts that other devices wrote after a cursor, the cursor after them, and whether more wait.
+
+        At least one, and no more than `room` characters otherwise.
+
+        A device never gets its own records back: it wrote them, and it keeps them.
+        """
+        texts: list[str] = []
+        size, reached = 0, cursor
+        with self._store.reading() as db:
+            sql = "select cursor, text from records where cursor > ? and device <> ? order by cursor"
+            for row in db.query(sql, [cursor, device]):
+                size += len(row["text"])
+                if texts and (len(texts) == REPLY_RECORDS or size > min(room, REPLY_SIZE)):
+                    return texts, reached, True
+                texts.append(row["text"])
+                reached = row["cursor"]
+            # The device's own records at the end are skipped for good, not looked at each time.
+            last = _one(db, "select coalesce(max(cursor), 0) as cursor from records", [])
+        return texts, (last or {})["cursor"], False
+
+    def device(self, device: str, name: str) -> Device:
+        """A device as its next record needs it, read from the chain itself."""
+        with self._store.reading() as db:
+            seq, head = _head(db, device)
+            clock = _one(db, "select max(clock) as clock from records", [])
+        return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
+
+    def texts(self, job: str = "") -> Iterator[str]:
+        """Everything of one job, or of all, a page at a time."""
+        sql = "select cursor, text from records where cursor > ? and ? in ('', job) order by cursor limit ?"
+        rows = self._store.rows(sql, [0, job, REPLY_RECORDS])
+        while rows:
+            yield from (row["text"] for row in rows)
+            rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
+
+    def rows(self, needs: Needs) -> list[Row]:
+        """Rows of one job and of some kinds of every job, as they are stored."""
+        marks = ", ".join("?" * len(needs["kinds"]))
+        sql = (
+            "select id, job, kind, device, seq, text, received from records"
+            f" where job = ? or kind in ({marks}) order by cursor"
+        )
+        rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
+        return rows
+
+    def of_job(self, job: str) -> list[Record]:
+        return self._read("job = ?", [job])
+
+    def of_kinds(self, kinds: list[str]) -> list[Record]:
+        return self._read(f"kind in ({', '.join('?' * len(kinds))})", kinds)
+
+    def _read(self, where: str, parameters: list[str]) -> list[Record]:
+        rows = self._store.rows(f"select text from records where {where} order by cursor", parameters)
+        return [json.loads(row["text"]) for row in rows]
+
+    def wanted(self, device: str) -> list[str]:
+        """Photos that this device's records name and that are not here, at most 100 at a time."""
+        sql = "select sha256 from wanted where device = ? order by rowid limit 100"
+        return [row["sha256"] for row in self._store.rows(sql, [device])]
+
+    def gaps(self) -> list[Gap]:
+        """Numbers missing before what a file brought of a device, and before what it last tried to send."""
+        with self._store.reading() as db:
+            devices = [row["device"] for row in db.query(INCOMPLETE)]
+            return [gap for device in devices for gap in _gaps(db, device)]
+
+    def head(self, device: str) -> tuple[int, str]:
+        """Number and digest of a device's last record in an unbroken chain."""
+        with self._store.reading() as db:
+            return _head(db, device)
+
+    def forget_refusals(self, device: str) -> None:
+        """They are only notes for people: what is offered again is judged again."""
+        with self._store.transaction() as db:
+            db.execute("delete from refused where device = ?", [device])
+
+    def refusals(self, device: str) -> list[dict[str, Any]]:
+        return self._store.rows("select * from refused where device = ? order by seq", [device])
+
+
+class _Refusal(Exception):
+    def __init__(self, id: str, seq: int, error: str, message: str) -> None:
+        super().__init__(message)
+        self.refusal: Refusal = {"id": id, "seq": seq, "error": error, "message": message}
+
+
+def _refusal(entry: entries.Entry, error: str, message: str) -> _Refusal:
+    return _Refusal(entry.id, entry.seq, error, message)
+
+
+def _read(text: str) -> entries.Entry:
+    try:
+        return entries.read(text)
+    except ValueError as error:
+        raise _Refusal("", 0, "malformed", str(error)) from None
+
+
+def _known(db: Database, entry: entries.Entry, text: str) -> bool:
+    """Whether this very record is here; another one under its number or its id is a reason to refuse it."""
+    known = _one(db, "select text from records where device = ? and seq = ?", [entry.device, entry.seq])
+    if known is not None and known["text"] != text:
+        raise _refusal(entry, "altered", f"Another record is here as this device's number {entry.seq}.")
+    return known is not None
+
+
+def _insist_on_neighbours(db: Database, entry: entries.Entry, text: str) -> None:
+    """The records before and after it, where they are here, have to fit."""
+    sql = "select text from records where device = ? and seq = ?"
+    before = _one(db, sql, [entry.device, entry.seq - 1])
+    after = _one(db, sql, [entry.device, entry.seq + 1])
+    fits = before is None or entry.prev == digest(before["text"])
+    if not fits or (after is not None and json.loads(after["text"])["prev"] != digest(text)):
+        message = f"Record {entry.seq} of this device does not fit between those that are here."
+        raise _refusal(entry, "altered", message)
+
+
+def _head(db: Database, device: str) -> tuple[int, str]:
+    """Number and digest of a device's last record in an unbroken chain."""
+    sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
+    row = _one(db, sql, [device])
+    return (row["seq"], digest(row["text"])) if row else (0, "")
+
+
+def _gaps(db: Database, device: str) -> list[Gap]:
+    seq, _ = _head(db, device)
+    beyond = [row["seq"] for row in db.query(BEYOND, [device, device]) if row["seq"] and row["seq"] > seq]
+    known = [seq, *beyond]
+    pairs = [(before + 1, after - 1) for before, after in zip(known, beyond, strict=False)]
+    return [
+        {"device": device, "name": _name(db, device), "from": first, "to": last}
+        for first, last in pairs
+        if first <= last
+    ]
+
+
+def _name(db: Database, device: str) -> str:
+    """As the desk knows it, or as it calls itself in what a file brought."""
+    known = _one(db, "select name from devices where id = ?", [device])
+    if known is None:
+        wrote = _one(db, "select text from records where device = ? order by seq desc limit 1", [device])
+        return str(json.loads(wrote["text"])["author"]) if wrote else device
+    return str(known["name"])
+
+
+def _one(db: Database, sql: str, parameters: list[Any]) -> dict[str, Any] | None:
+    return next(iter(list(db.query(sql, parameters))), None)
+
+
+def _numbers(first: int, last: int) -> str:
+    return (
+        f"Record {first} of this device is"
+        if first == last
+        else f"Records {first} to {last} of this device are"
+    )

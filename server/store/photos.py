@@ -1,0 +1,126 @@
+"""Photos: files named by their SHA-256, and what each of them is."""
+
+import hashlib
+import os
+import threading
+import time
+from pathlib import Path
+from typing import NamedTuple
+
+from server.errors import Refused
+from server.store import pictures
+from server.store.database import Store
+
+MAX_BYTES = 32 * 1024 * 1024
+STALE = 60 * 24 * 3600  # seconds after which a photo that came in by half is given up
+
+
+class Kept(NamedTuple):
+    path: Path
+    type: str  # "" when it is no picture that may be shown
+
+
+class Photos:
+    """The folder of photos. `partial/` holds uploads that are still coming in."""
+
+    def __init__(self, store: Store, folder: Path) -> None:
+        self._store, self.folder, self._keeping = store, folder, threading.Lock()
+        self.partial = folder / "partial"
+        self.partial.mkdir(parents=True, exist_ok=True)
+        # A folder that is new is on the disk only once the one that holds it is.
+        for holder in (folder, folder.parent, folder.parent.parent):
+            sync_folder(holder)
+
+    def has(self, sha256: str) -> bool:
+        return bool(self._store.rows("select 1 from photos where sha256 = ?", [sha256]))
+
+    def kept(self, sha256: str) -> Kept | None:
+        """Anything that is here under this hash."""
+        rows = self._store.rows("select type from photos where sha256 = ?", [sha256])
+        return Kept(self.folder / sha256, rows[0]["type"]) if rows else None
+
+    def find(self, sha256: str) -> Kept:
+        """A photo that can be shown.
+
+        Raises:
+            Refused: it is not here, or it is kept but no picture that can be shown.
+        """
+        kept = self.kept(sha256)
+        if kept is None:
+            raise Refused(404, "not_here", "This photo is not here yet. The phone that took it has it.")
+        if not kept.type:
+            raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
+        return kept
+
+    def sent_by(self, device: str) -> tuple[int, int]:
+        """Bytes of a device's photos, here and announced, and how many are still coming in."""
+        here = self._store.rows("select coalesce(sum(size), 0) as n from photos where device = ?", [device])
+        coming = self._store.rows(
+            "select count(*) as n, coalesce(sum(length), 0) as size from uploads where device = ?", [device]
+        )
+        return here[0]["n"] + coming[0]["size"], coming[0]["n"]
+
+    def keep(self, part: Path, sha256: str, now: int, device: str = "") -> None:
+        """Move a complete file to its place; afterwards it is on the disk under its hash.
+
+        Raises:
+            Refused: the content has another hash; the file is gone then, for it is worth nothing.
+        """
+        with self._keeping:
+            if part.exists():  # two requests may have seen the last byte
+                self._keep(part, sha256, now, device)
+
+    def _keep(self, part: Path, sha256: str, now: int, device: str) -> None:
+        with part.open("rb") as file:
+            found = hashlib.file_digest(file, "sha256").hexdigest()
+            os.fsync(file.fileno())
+        if found != sha256:
+            part.unlink()
+            raise Refused(
+                460, "other_photo", "What arrived is not the photo that was announced. Send it again."
+            )
+        size, kind = part.stat().st_size, pictures.media_type(part.read_bytes())
+        part.replace(self.folder / sha256)
+        sync_folder(self.folder)
+        with self._store.transaction() as db:
+            row = {"sha256": sha256, "size": size, "type": kind, "received": now, "device": device}
+            db.table("photos").insert(row, replace=True)
+            db.execute("delete from wanted where sha256 = ?", [sha256])
+            db.execute("delete from uploads where sha256 = ?", [sha256])
+
+    def keep_new(self, content: bytes, now: int) -> dict[str, str]:
+        """Scale, strip and keep a picture handed in at the desk; the form fields that describe it.
+
+        Raises:
+            ValueError: it is no picture that can be read.
+        """
+        scaled, width, height = pictures.clean(content)
+        sha256 = hashlib.sha256(scaled).hexdigest()
+        part = self.partial / f"desk.{sha256}"
+        part.write_bytes(scaled)
+        self.keep(part, sha256, now)
+        return {
+            "photo_sha256": sha256,
+            "photo_size": str(len(scaled)),
+            "photo_type": "image/jpeg",
+            "photo_width": str(width),
+            "photo_height": str(height),
+        }
+
+    def tidy(self) -> None:
+        """Give up uploads that nobody went on with for two months; who comes back begins again."""
+        for part in self.partial.iterdir():
+            if part.stat().st_mtime < time.time() - STALE:
+                device, _, sha256 = part.name.partition(".")
+                part.unlink()
+                with self._store.transaction() as db:
+                    db.execute("delete from uploads where device = ? and sha256 = ?", [device, sha256])
+
+
+def sync_folder(folder: Path) -> None:
+    """A renamed file survives a power cut only once its folder is on the disk too."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

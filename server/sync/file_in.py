@@ -1,0 +1,167 @@
+"""Takes in a file of jobs. Nothing in it is believed.
+
+Names decide nothing, sizes are bounded before and while unpacking, records go through the ledger, and a photo
+is kept only if its own hash is one that a record names.
+"""
+
+import errno
+import hashlib
+import json
+import secrets
+import zipfile
+import zlib
+from pathlib import Path
+from typing import IO, TypedDict
+
+from server.errors import Refused
+from server.store import entries, photos, shop
+from server.store.entries import Entry
+from server.sync.file_out import PHOTOS, RECORDS
+
+MOST_FILES = 10_000
+DIRECTORY_SIZE = 4 * 1024 * 1024  # of the zip's list of files
+RECORDS_SIZE = 64 * 1024 * 1024
+UNPACKED = 2 * 1024 * 1024 * 1024  # of all photos together
+BATCH = 1000  # records in one transaction
+NAMED = 20  # refusals told one by one
+CHUNK = 256 * 1024
+END, END_64 = b"PK\5\6", b"PK\6\7"  # the last record of a zip, and the one that leads to its 64-bit form
+END_SIZE, COMMENT_SIZE, END_64_SIZE = 22, 65_535, 20
+FAILURES = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError)
+OURS = (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EROFS)  # the disk's failures, not the file's
+DAMAGED = "This file is damaged, or no zip."
+
+
+class Told(TypedDict):
+    """What became of a file: entries and photos that are new, entries that were here, refusals by name."""
+
+    jobs: int
+    taken: int
+    had: int
+    photos: int
+    refused: int
+    named: list[str]
+
+
+def take(here: shop.Shop, content: IO[bytes]) -> Told:
+    """Merge a file as sync merges: what is here stays, what is new is added, what does not fit is named.
+
+    Raises:
+        Refused: it is no such file, or larger inside than any that Layby makes.
+    """
+    _check_directory(content)
+    try:
+        with zipfile.ZipFile(content) as file:
+            return _merge(here, file)
+    except FAILURES as error:
+        _raise_if_ours(error)
+        raise Refused(422, "damaged", DAMAGED) from None
+
+
+def _raise_if_ours(error: Exception) -> None:
+    if isinstance(error, OSError) and error.errno in OURS:
+        raise error
+
+
+def _check_directory(content: IO[bytes]) -> None:
+    """Refuse a list of files that is too long before anything reads it (PKWARE APPNOTE 6.3, 4.3.16)."""
+    size = content.seek(0, 2)
+    content.seek(max(0, size - END_SIZE - COMMENT_SIZE - END_64_SIZE))
+    end = content.read()
+    at = end.rfind(END)
+    if at < 0 or len(end) < at + END_SIZE:
+        raise Refused(422, "damaged", DAMAGED)
+    count = int.from_bytes(end[at + 10 : at + 12], "little")
+    length = int.from_bytes(end[at + 12 : at + 16], "little")
+    is_64 = end[:at].rfind(END_64) == at - END_64_SIZE
+    if is_64 or count > MOST_FILES or length > DIRECTORY_SIZE:
+        raise Refused(422, "too_large", f"More than {MOST_FILES} files are in it.")
+
+
+def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
+    refused: list[str] = []
+    found = _records(file, refused)
+    found.sort(key=lambda item: (item[0].device, item[0].seq))
+    own, _ = here.access.desk()
+    taken = had = 0
+    out: set[str] = set()
+    for at in range(0, len(found), BATCH):
+        texts = [text for _, text in found[at : at + BATCH]]
+        new, known, wrong = here.ledger.carry(texts, own, shop.now())
+        taken, had = taken + new, had + known
+        out |= {refusal["id"] for refusal in wrong}
+        refused += [f"Entry {refusal['seq']}: {refusal['message']}" for refusal in wrong]
+    good = [entry for entry, _ in found if entry.id not in out]
+    kept = _photos(here, file, {entry.photo for entry in good if entry.photo}, refused)
+    return {
+        "jobs": len({entry.job for entry in good}),
+        "taken": taken,
+        "had": had,
+        "photos": kept,
+        "refused": len(refused),
+        "named": refused[:NAMED],
+    }
+
+
+def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str]]:
+    try:
+        with file.open(RECORDS) as lines:
+            content = lines.read(RECORDS_SIZE + 1)
+    except KeyError:
+        message = "This is no file that Layby made: it holds no entries."
+        raise Refused(422, "no_records", message) from None
+    if len(content) > RECORDS_SIZE:
+        raise Refused(422, "too_large", f"Its entries are more than {RECORDS_SIZE // 2**20} MB.")
+    found = []
+    for number, line in enumerate(content.split(b"\n"), 1):
+        try:
+            if line.strip():
+                text = _text(line)
+                found.append((entries.read(text), text))
+        except ValueError as error:
+            refused.append(f"Line {number}: this is no entry. {error}")
+    return found
+
+
+def _text(line: bytes) -> str:
+    """The record's own text on a line (see `file_out.line`)."""
+    text = line.decode().removesuffix("\r")
+    value = json.loads(text) if text.startswith('"') else text
+    if not isinstance(value, str):
+        raise ValueError("The line holds something else.")
+    return value
+
+
+def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: list[str]) -> int:
+    kept = unpacked = 0
+    members = [member for member in file.infolist() if member.filename.startswith(PHOTOS)]
+    for number, member in enumerate(members, 1):
+        part = here.photos.partial / f"file.{secrets.token_hex(8)}"
+        try:
+            sha256, size = _unpack(file, member, part)
+            unpacked += size
+            if unpacked > UNPACKED:
+                raise Refused(422, "too_large", f"Its photos are more than {UNPACKED // 2**30} GB.")
+            if size > photos.MAX_BYTES:
+                refused.append(f"Photo {number}: it is larger than {photos.MAX_BYTES // 2**20} MB.")
+            elif sha256 not in wanted:
+                refused.append(f"Photo {number}: no entry names it, or it was changed.")
+            elif not here.photos.has(sha256):
+                here.photos.keep(part, sha256, shop.now())
+                kept += 1
+        except FAILURES as error:
+            _raise_if_ours(error)
+            refused.append(f"Photo {number}: it is damaged.")
+        finally:
+            part.unlink(missing_ok=True)
+    return kept
+
+
+def _unpack(file: zipfile.ZipFile, member: zipfile.ZipInfo, part: Path) -> tuple[str, int]:
+    """Hash and size of a photo, written to `part`; one that is too large is not read to its end."""
+    digest, size = hashlib.sha256(), 0
+    with file.open(member) as photo, part.open("wb") as out:
+        while size <= photos.MAX_BYTES and (chunk := photo.read(CHUNK)):
+            digest.update(chunk)
+            size += out.write(chunk)
+    return digest.hexdigest(), size

@@ -1,0 +1,207 @@
+"""`POST /enrol` and `POST /sync`: how a phone joins the shop, and how their records become the same set."""
+
+import re
+import zlib
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from pwa.app.record.chain import digest
+from server import door, guard
+from server.errors import Refused
+from server.store import entries, shop
+from server.store.ledger import REPLY_SIZE, Ledger, Refusal
+
+OLDEST, NEWEST = 1, 1  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
+MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
+MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
+MAX_RECORDS = 1000  # in one request
+PREV = re.compile(r'"prev": "([0-9a-f]{64})"')
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class Enrolment(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    code: Annotated[str, Field(max_length=40)]
+    device: entries.Id
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+
+
+class Spoken(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    protocol: int
+
+
+class Batch(BaseModel):
+    """What a phone sends. Fields with a default are younger than the protocol: older phones lack them."""
+
+    model_config = ConfigDict(strict=True)
+
+    protocol: int
+    device: entries.Id
+    epoch: Annotated[str, Field(max_length=64)]
+    cursor: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)]
+    records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
+    seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
+    short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
+    # How much of others' records the phone wants back at most, in characters: what its line bears.
+    room: Annotated[int, Field(ge=1)] = REPLY_SIZE
+
+
+class Fork(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    device: entries.Id
+    token: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+async def enrol(request: Request) -> Response:
+    asked = _parsed(Enrolment, await body(request))
+    here, address = shop.of(request), guard.address(request)
+    here.tried_codes.begin(address, shop.now())
+    token = await run_in_threadpool(here.access.enrol, asked.code, asked.device, asked.name, shop.now())
+    here.tried_codes.right(address)
+    return JSONResponse({"token": token})
+
+
+async def sync(request: Request) -> Response:
+    device = door.who(request).device
+    content = await body(request)
+    _insist_on_protocol(_parsed(Spoken, content).protocol)  # another one may have other fields
+    batch = _parsed(Batch, content)
+    if batch.device != device:
+        raise Refused(403, "other_device", "The token belongs to another device than the one named.")
+    return await run_in_threadpool(_merge, shop.of(request), batch)
+
+
+def _insist_on_protocol(spoken: int) -> None:
+    if spoken > NEWEST:
+        raise Refused(
+            409, "protocol",
+            "The shop's server is older than the app on this phone. Ask whoever runs the server to update "
+            "it. Everything stays safe on this phone and is sent after that.",
+        )  # fmt: skip
+    if spoken < OLDEST:
+        raise Refused(
+            409, "protocol",
+            "The app on this phone is too old for the shop's server. Close it, open it again with signal and "
+            "take the update. Everything stays safe on this phone and is sent after that.",
+        )  # fmt: skip
+
+
+async def fork(request: Request) -> Response:
+    """A phone whose storage was restored from an old backup goes on as a device of its own."""
+    asked = _parsed(Fork, await body(request))
+    return await run_in_threadpool(_fork, shop.of(request), door.who(request).device, asked)
+
+
+def _fork(here: shop.Shop, device: str, asked: Fork) -> Response:
+    name = here.access.fork(device, asked.device, asked.token, shop.now())
+    # What the copy could not hand in comes again from the new device; the first phone's is noted anew.
+    here.ledger.forget_refusals(device)
+    return JSONResponse({"name": name})
+
+
+def _merge(here: shop.Shop, batch: Batch) -> Response:
+    ledger, now = here.ledger, shop.now()
+    taken, refused = ledger.take(batch.device, batch.records, now)
+    # A cursor of another epoch counts another store's records: start again.
+    start = batch.cursor if batch.epoch == here.store.epoch else 0
+    records, cursor, more = ledger.since(start, batch.device, batch.room)
+    news: dict[str, Any] = {
+        "taken": taken,
+        "refused": refused,
+        "gaps": ledger.gaps(),
+        **_ahead_of(ledger, batch, refused),
+    }
+    always = {"epoch": here.store.epoch, "time": now, "cursor": cursor}
+    if not batch.short:
+        wanted = ledger.wanted(batch.device)
+        return JSONResponse({**always, "more": more, "records": records, "photos_wanted": wanted, **news})
+    news = {name: value for name, value in news.items() if value}
+    if taken and not refused:
+        news["taken"] = "all"  # ids pack badly, and the phone knows what it sent
+    if records:
+        news |= {"more": more, "records": shortened(records)}
+    is_news = news or cursor != start or batch.epoch != here.store.epoch
+    return JSONResponse({**always, **news}) if is_news else Response(status_code=204)
+
+
+def shortened(texts: list[str]) -> list[str | list[str | int]]:
+    """Texts without the hashes that their receiver can make itself, which are half of what they pack to.
+
+    A text that carries the hash of one before it in the list becomes what stands before that hash, what
+    stands behind it, and how many places back the other text is.
+    """
+    places: dict[str, int] = {}
+    short: list[str | list[str | int]] = []
+    for place, text in enumerate(texts):
+        found = PREV.search(text)
+        before = places.get(found[1]) if found else None
+        if found is None or before is None:
+            short.append(text)
+        else:
+            short.append([text[: found.start(1)], text[found.end(1) :], place - before])
+        places[digest(text)] = place
+    return short
+
+
+def _ahead_of(ledger: Ledger, batch: Batch, refused: list[Refusal]) -> dict[str, Any]:
+    """Where the phone's chain ends here, if that cannot be the chain that the phone goes on with.
+
+    Then it was restored from a backup (pwa/app/record/forked.py judges that), or somebody altered an entry.
+    """
+    seq, head = ledger.head(batch.device)
+    is_behind = batch.seq is not None and batch.seq < seq
+    if is_behind or any(refusal["error"] == "altered" for refusal in refused):
+        return {"here": {"seq": seq, "head": head}}
+    return {}
+
+
+async def body(request: Request) -> bytes:
+    """The request's body, unpacked.
+
+    Raises:
+        Refused: it is packed in a way the server does not know, is damaged, or unpacks to too much.
+    """
+    raw = bytearray()
+    async for chunk in request.stream():
+        raw += chunk
+        if len(raw) > MAX_WIRE:
+            raise Refused(413, "too_large", f"The body is larger than {MAX_WIRE // 2**20} MB.")
+    encoding = request.headers.get("Content-Encoding", "identity").lower()
+    if encoding == "identity":
+        return bytes(raw)
+    if encoding != "gzip":
+        raise Refused(415, "encoding", "The body is packed in a way this server does not know; use gzip.")
+    return await run_in_threadpool(_unpacked, bytes(raw))
+
+
+def _unpacked(raw: bytes) -> bytes:
+    unpacker = zlib.decompressobj(wbits=31)
+    try:
+        content = unpacker.decompress(raw, MAX_BODY)
+    except zlib.error:
+        raise Refused(400, "damaged", "The gzip body is damaged; send it again.") from None
+    if unpacker.unconsumed_tail:
+        raise Refused(413, "too_large", f"The body unpacks to more than {MAX_BODY // 2**20} MB.")
+    if not unpacker.eof:
+        raise Refused(400, "damaged", "The gzip body ends too early; send it again.")
+    return content
+
+
+def _parsed(model: type[Model], content: bytes) -> Model:
+    try:
+        return model.model_validate(entries.json_value(content))
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(map(str, first["loc"])) or "the body"
+        raise Refused(400, "malformed", f"Field {where}: {first['msg']}.") from None
+    except ValueError as error:
+        raise Refused(400, "malformed", str(error)) from None

@@ -1,0 +1,93 @@
+"""Prove: each check has a result, its number in its own unit, and stays on screen when something is wrong."""
+
+import pytest
+
+from tests.helpers.notebooks import Desk
+from tests.helpers.trade import CONTENT
+
+
+def test_each_proof_has_its_fields_labelled_and_its_unit_beside_the_number(phone, job):
+    page = phone.get(f"{job}/prove")
+    assert [card["id"] for card in page.select("section.card")] == [
+        "calibration", "sweep-again", "road-test", "codes-clear",
+    ]  # fmt: skip
+    for field in page.select("input:not([type=hidden]):not([type=radio])"):
+        assert page.select_one(f"label[for='{field['id']}']"), field
+    assert page.select_one("#road-test .unit").text == "kPa"
+    assert not page.select("#calibration [name=value]")
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"),
+    [
+        ("210", "210"),
+        ("29 psi", "199.95"),  # 29 · 6.894757 kPa, NIST SP 811 appendix B
+        ("2,1 bar", "210"),
+    ],
+)
+def test_a_number_is_kept_in_the_proofs_own_unit(phone, job, typed, value):
+    page = phone.post(f"{job}/prove", proof="road-test", result="passed", value=typed, note="warm")
+    assert phone.of_kind("proof") == [
+        {"proof": "road-test", "result": "passed", "value": value, "unit": "kPa", "note": "warm"}
+    ]
+    assert f"passed {value} kPa warm" in page.select_one("#road-test .verdict.good").text
+    assert "3 to do" in page.text
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"proof": "road-test", "result": "", "value": "210"}, "passed or failed"),
+        ({"proof": "road-test", "result": "passed", "value": ""}, "Type the value in kPa"),
+        ({"proof": "road-test", "result": "passed", "value": "lots"}, "is no number"),
+        ({"proof": "road-test", "result": "passed", "value": "210 V"}, "no unit of pressure"),
+        ({"proof": "sweep-again", "result": "failed", "value": ""}, "Write what happened"),
+        ({"proof": "codes-clear", "result": "failed", "value": ""}, "Write what happened"),
+        ({"proof": "calibration", "result": "failed"}, "Write what happened"),
+    ],
+)
+def test_what_is_missing_is_said_at_its_own_place_and_nothing_is_written(phone, job, fields, says):
+    page = phone.post(f"{job}/prove", **fields)
+    assert phone.status == 422
+    assert says in page.select_one(f"#{fields['proof']} [role=alert]").text
+    assert len(page.select("[role=alert]")) == 1
+    assert phone.of_kind("proof") == []
+
+
+def test_what_was_typed_stays_beside_the_error(phone, job):
+    page = phone.post(f"{job}/prove", proof="road-test", result="failed", value="much", note="smoke at 1,400")
+    assert page.select_one("#road-test details[open]")
+    assert page.select_one("#road-test [name=value]")["value"] == "much"
+    assert page.select_one("#road-test [name=note]")["value"] == "smoke at 1,400"
+    assert page.select_one("#road-test [name=result][checked]")["value"] == "failed"
+    assert page.select_one("#sweep-again [name=note]")["value"] == ""
+
+
+def test_no_codes_back_is_kept_as_none(phone, job):
+    phone.post(f"{job}/prove", proof="codes-clear", result="passed", value="")
+    assert phone.of_kind("proof")[-1]["value"] == "none"
+
+
+def test_a_failed_proof_says_not_proven_until_it_is_done_again(phone, job):
+    for proof in CONTENT["proofs"]:
+        result = "failed" if proof["key"] == "codes-clear" else "passed"
+        page = phone.post(f"{job}/prove", proof=proof["key"], result=result, value="3")
+    assert "Failed: Codes stay away" in page.select_one("main > .verdict.bad").text
+    failed = phone.records[-1]["id"]
+    page = phone.post(f"{job}/prove", proof="codes-clear", result="passed", value="none")
+    assert phone.records[-1]["replaces"] == [failed]
+    assert "Every proof is in" in page.select_one("main > .verdict.good").text
+
+
+def test_an_unknown_proof_is_not_found(phone, job):
+    phone.post(f"{job}/prove", proof="prayer", result="passed")
+    assert phone.status == 404
+
+
+def test_two_phones_that_disagree_leave_the_proof_to_do(phone, job):
+    other = Desk(CONTENT, name="Second phone")
+    other.texts = list(phone.texts)
+    phone.post(f"{job}/prove", proof="calibration", result="passed")
+    other.post(f"{job}/prove", proof="calibration", result="failed", note="ends not found")
+    phone.texts = list(dict.fromkeys(phone.texts + other.texts))
+    assert "4 to do" in phone.get(f"{job}/prove").text

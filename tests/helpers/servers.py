@@ -1,0 +1,120 @@
+"""A real server on a loopback port, over a folder of its own, for any test that needs one."""
+
+import gzip
+import json
+import secrets
+import socket
+import threading
+import time
+import uuid
+from pathlib import Path
+from typing import Any
+
+import httpx
+import uvicorn
+
+from pwa.app.record import chain
+from server.app import create
+from server.settings import Settings
+from server.store.shop import Shop
+
+
+class PlainBook:
+    """Stands for the notebook where a test is about the server alone: a POST writes one note."""
+
+    def needs(self, request: Any) -> Any:
+        return {"job": "", "kinds": ["note"]}
+
+    def answer(self, request: Any, rows: list[Any]) -> Any:
+        known = [json.loads(row["text"]) for row in rows]
+        texts, location, device = [], "", request["device"]
+        if request["method"] == "POST":
+            data = {name: values[0] for name, values in request["form"].items()}
+            texts, device = chain.seal(
+                [chain.draft("job", "note", data)], device, request["now"], request["random"], ""
+            )
+            location = request["base"] + request["path"]
+        body = "<h1>Notes</h1>" + "".join(f"<p>{json.dumps(record['data'])}</p>" for record in known)
+        return {
+            "status": 303 if location else 200,
+            "location": location,
+            "type": "text/html; charset=utf-8",
+            "body": body,
+            "records": texts,
+            "device": device,
+        }
+
+
+class Server:
+    """Runs in a thread. `stop` and `start` again work on the same data and the same port."""
+
+    def __init__(self, folder: Path, dist: Path | None = None, book: Any = None) -> None:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        self.settings = Settings(data=folder / "data", port=port, **({"dist": dist} if dist else {}))
+        self.url = f"http://127.0.0.1:{port}"
+        self._book = book
+        self.start()
+
+    def start(self) -> None:
+        app = create(self.settings, self._book)
+        self.shop: Shop = app.state.shop
+        config = uvicorn.Config(app, port=self.settings.port, log_level="error", access_log=False)
+        self._uvicorn = uvicorn.Server(config)
+        self._thread = threading.Thread(target=self._uvicorn.run)
+        self._thread.start()
+        deadline = time.monotonic() + 10
+        while not self._uvicorn.started:
+            assert time.monotonic() < deadline, "the server does not start"
+            time.sleep(0.01)
+
+    def stop(self) -> None:
+        self._uvicorn.should_exit = True
+        self._thread.join(10)
+
+
+def whole(short: list[Any]) -> list[str]:
+    """Records with the hashes that a short answer leaves out."""
+    texts: list[str] = []
+    for item in short:
+        is_text = isinstance(item, str)
+        texts.append(item if is_text else item[0] + chain.digest(texts[-item[2]]) + item[1])
+    return texts
+
+
+class Device:
+    """A phone's side of the wire, bare: it seals notes and calls the server."""
+
+    def __init__(self, server: Server, name: str = "Bay 2 phone") -> None:
+        self.http = httpx.Client(base_url=server.url)
+        self.state: Any = {"id": str(uuid.uuid4()), "name": name, "seq": 0, "head": "", "clock": ""}
+        code = server.shop.new_code("phone")
+        answer = self.http.post("/enrol", json={"code": code, "device": self.state["id"], "name": name})
+        self.token = answer.json()["token"]
+        self.http.headers["Authorization"] = f"Bearer {self.token}"
+        self.cursor, self.epoch = 0, ""
+
+    def write(self, *notes: str, kind: str = "note", **data: Any) -> list[str]:
+        """Texts of new records; they are not sent."""
+        drafts = [chain.draft("job", kind, {"text": note, **data}) for note in notes]
+        random = secrets.token_hex(10 * len(notes))
+        texts, self.state = chain.seal(drafts, self.state, time.time_ns() // 1_000_000, random, "")
+        return texts
+
+    def sync(self, *texts: str, packed: bool = False, **changes: Any) -> dict[str, Any]:
+        answer = self.post(*texts, packed=packed, **changes)
+        assert answer.status_code == 200, answer.text
+        said: dict[str, Any] = answer.json()
+        self.cursor, self.epoch = said["cursor"], said["epoch"]
+        return said
+
+    def post(self, *texts: str, packed: bool = False, **changes: Any) -> httpx.Response:
+        message = {
+            "protocol": 1, "device": self.state["id"], "epoch": self.epoch, "cursor": self.cursor,
+            "records": list(texts), **changes,
+        }  # fmt: skip
+        content, headers = json.dumps(message).encode(), {}
+        if packed:
+            content, headers = gzip.compress(content), {"Content-Encoding": "gzip"}
+        return self.http.post("/sync", content=content, headers=headers)

@@ -1,0 +1,40 @@
+"""Small fault models for tests of the advice: the shapes of the real content, other causes and checks."""
+
+from pathlib import Path
+from typing import Any
+
+from pwa.build.content import reader, schema
+from pwa.build.model import compiler
+
+REAL = reader.load(Path(__file__).parents[2] / "content")
+NO_YES = [{"key": "no", "label": "No"}, {"key": "yes", "label": "Yes"}]
+Shown = dict[str, list[float]]
+
+
+def cause(
+    key: str, chance: float, repairs: list[str], comes_back: float = 0.9, **fields: Any
+) -> schema.Cause:
+    given = {"name": key, "fault": "mechanical", "text": "", "shows": "", "source": "our-estimate", **fields}
+    return schema.Cause(key=key, chance=chance, put_right=repairs, comes_back=comes_back, **given)
+
+
+def check(key: str, minutes: float, shown_by: Shown, leak: float, **fields: Any) -> schema.Finding:
+    given = {"name": key, "question": "?", "how": "", "source": "our-estimate", "outcomes": NO_YES, **fields}
+    return schema.Finding(key=key, minutes=minutes, shown_by=shown_by, leak=[leak], **given)
+
+
+def repair(key: str, minutes: float) -> schema.Repair:
+    return schema.Repair(key=key, name=key, text="", minutes=minutes, parts=0, source="our-estimate")
+
+
+def compiled(
+    causes: list[schema.Cause],
+    checks: list[schema.Finding],
+    repairs: list[schema.Repair],
+    complaint: float = 1e-9,
+) -> dict[str, Any]:
+    """The model, with a complaint that any of the causes brings about."""
+    shown = {item.key: [0.999999] for item in causes if item.fault != "effect"}
+    given = check("power-lost", 0, shown, complaint, given="yes")
+    update = {"causes": causes, "findings": [given, *checks], "repairs": repairs}
+    return compiler.compile(REAL.model_copy(update=update))
