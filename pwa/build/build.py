@@ -20,17 +20,16 @@ from pwa.build.model import compiler
 PWA = Path(__file__).parent.parent
 DIST = PWA / "dist"
 CONTENT = PWA.parent / "content"
-STATIC_PAGES = (
-    "fallback/failed.html",
-    "fallback/files-damaged.html",
-    "fallback/full.html",
-    "fallback/install.html",
-    "fallback/newer.html",
-    "fallback/not-stored.html",
-    "fallback/rescue.html",
-)
-# The first page stands for the whole site as long as no worker answers.
-RENAMED = {"fallback/install.html": "index.html"}
+# Pages that need neither Python nor the worker. The first stands for the site as long as no worker answers.
+STATIC_PAGES = {
+    "failed.html": "failed.html",
+    "files-damaged.html": "files-damaged.html",
+    "full.html": "full.html",
+    "install.html": "index.html",
+    "newer.html": "newer.html",
+    "not-stored.html": "not-stored.html",
+    "rescue.html": "rescue.html",
+}
 UNKNOWN = "version-not-known-yet"
 
 Say = Callable[[str], None]
@@ -86,7 +85,7 @@ def _pages(content: Content) -> dict[str, bytes]:
         return jinja.get_template(name).render(context)
 
     pages = {path.removeprefix("/"): html for path, html in book.pages(content, render).items()}
-    pages |= {RENAMED.get(name, name): render(name, {}) for name in STATIC_PAGES}
+    pages |= {path: render(f"fallback/{name}", {}) for name, path in STATIC_PAGES.items()}
     files = {path + "index.html" if path.endswith("/") else path: html for path, html in pages.items()}
     return {path: html.encode() for path, html in files.items()}
 
