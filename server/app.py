@@ -42,7 +42,6 @@ SMALL = 64 * 1024  # of a form without a photo
 ANYBODY, PHONES, READERS = door.ANYBODY, door.PHONES, door.READERS
 ROUTES = [
     Ruled("/health", health.health, {"GET": ANYBODY}),
-    Ruled("/metrics", health.metrics, {"GET": door.METRICS}),
     Ruled("/enrol", sync.enrol, {"POST": ANYBODY}),
     Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED_SMALL),
     Ruled("/sync/fork", sync.fork, {"POST": PHONES}),
@@ -99,7 +98,6 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     """
     here = Shop(settings)
     pages = notebook.Pages()
-    seen = observe.Seen()
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -109,7 +107,7 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
 
     app = Starlette(
         routes=ROUTES,
-        middleware=[Middleware(SecurityHeaders), Middleware(observe.Observed, seen=seen)],
+        middleware=[Middleware(SecurityHeaders), Middleware(observe.Observed)],
         exception_handlers={
             errors.Refused: errors.refused,
             HTTPException: errors.http,
@@ -118,6 +116,6 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
         },
         lifespan=lifespan,
     )
-    app.state.shop, app.state.seen = here, seen
+    app.state.shop = here
     app.state.desk = desk.Desk(here, book or notebook.load(settings.dist, pages), pages.render)
     return app

@@ -18,7 +18,7 @@ from server import guard
 from server.errors import Refused
 from server.store import shop
 
-Role = Literal["nobody", "phone", "viewer", "desk", "monitor"]
+Role = Literal["nobody", "phone", "viewer", "desk"]
 READS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -37,10 +37,9 @@ class Who(NamedTuple):
     device: str = ""  # a phone's id
 
 
-ANYBODY = Rule(frozenset(("nobody", "phone", "viewer", "desk", "monitor")))
+ANYBODY = Rule(frozenset(("nobody", "phone", "viewer", "desk")))
 PHONES = Rule(frozenset(("phone",)))
 PICTURES = Rule(frozenset(("phone", "viewer", "desk")))
-METRICS = Rule(frozenset(("monitor", "viewer", "desk")))
 ENTRANCE = Rule(ANYBODY.may, page=True)
 READERS = Rule(frozenset(("viewer", "desk")), page=True)
 DESK = Rule(frozenset(("desk",)), page=True)
@@ -109,8 +108,6 @@ def _who(request: Request, rule: Rule) -> Who:
         person = guard.person(request)
         if person:
             return Who(person)
-    if "monitor" in rule.may and shop.of(request).is_monitor(guard.bearer(request)):
-        return Who("monitor")
     if "phone" in rule.may:
         return Who("phone", shop.of(request).access.device(guard.bearer(request), shop.now()))
     if not rule.page:

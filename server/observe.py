@@ -1,17 +1,14 @@
-"""What the server says of its own work: counts for a monitor, and one line of JSON for each request.
+"""What the server says of its own work: one line of JSON for each request.
 
-Neither holds anything of a person or a secret: not the address asked for (it carries ids), only the route
+It holds nothing of a person or a secret: not the address asked for (it carries ids), only the route
 that answered it; not the words of an error, only its kind and place; no network address, no name.
 """
 
 import json
 import logging
 import sys
-import threading
 import time
 import traceback
-from bisect import bisect_left
-from collections import Counter
 from types import TracebackType
 from typing import Any
 
@@ -21,37 +18,14 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from server import errors
 
 LOG = logging.getLogger("layby")
-LIMITS = (0.005, 0.02, 0.1, 0.5, 2.0, 10.0)  # seconds, of the histogram
 METHODS = ("GET", "HEAD", "POST", "PATCH", "OPTIONS", "PUT", "DELETE")
-
-
-class Seen:
-    """Requests counted since the start."""
-
-    def __init__(self) -> None:
-        self.started = time.time()
-        self._lock = threading.Lock()
-        self.requests: Counter[tuple[str, str, int]] = Counter()  # route, method, status
-        self.buckets = [0] * (len(LIMITS) + 1)
-        self.seconds = 0.0
-        self.failures = 0
-
-    def count(self, route: str, method: str, status: int, seconds: float) -> None:
-        with self._lock:
-            self.requests[route, method, status] += 1
-            self.buckets[bisect_left(LIMITS, seconds)] += 1
-            self.seconds += seconds
-
-    def failed(self) -> None:
-        with self._lock:
-            self.failures += 1
 
 
 class Observed:
     """Sees every request, and answers for what failed."""
 
-    def __init__(self, app: ASGIApp, seen: Seen) -> None:
-        self._app, self._seen = app, seen
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -71,7 +45,6 @@ class Observed:
         except ClientDisconnect:
             pass  # nobody is there to read an answer
         except Exception as error:
-            self._seen.failed()
             LOG.error("failed", extra={"fields": {"route": _route(request), **described(error)}})
             if status:
                 raise Cut from None  # too late to answer; nobody takes a cut connection for the whole
@@ -82,7 +55,6 @@ class Observed:
 
     def _note(self, request: Request, status: int, seconds: float) -> None:
         route, method = _route(request), request.method if request.method in METHODS else "other"
-        self._seen.count(route, method, status, seconds)
         fields = {"route": route, "method": method, "status": status, "ms": round(seconds * 1000)}
         who = getattr(request.state, "who", None)
         LOG.info("request", extra={"fields": fields | ({"role": who.role} if who else {})})

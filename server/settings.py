@@ -18,7 +18,6 @@ class Settings:
     code_minutes: int = 60  # how long a one-time code can be used
     desk_days: int = 30  # how long a browser stays signed in at the desk
     url: str = ""  # the address that phones and browsers use, when a proxy stands before the server
-    metrics_token: str = ""  # what a program that watches the server shows; without it, only people may look
     device_bytes: int = 8 * 1024**3  # of photos from one phone
     spare_bytes: int = 256 * 1024**2  # kept free on the disk: a photo can wait, a record should not have to
 
@@ -41,7 +40,6 @@ def from_environment() -> Settings:
         host=os.environ.get("LAYBY_HOST", "127.0.0.1"),
         port=_number("LAYBY_PORT", 8700, 65535),
         url=url,
-        metrics_token=os.environ.get("LAYBY_METRICS_TOKEN", ""),
         device_bytes=_number("LAYBY_DEVICE_GB", 8, 10_000) * 1024**3,
     )
 

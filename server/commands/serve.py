@@ -12,9 +12,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         description="Serve the phone's app, take and merge what phones send, and show the desk.",
         epilog="LAYBY_DATA names the data folder (default ~/.local/share/layby), LAYBY_HOST the address to"
         " listen on (default 127.0.0.1), LAYBY_PORT the port (default 8700), LAYBY_URL the address that"
-        " phones and browsers use when a proxy stands before the server, LAYBY_METRICS_TOKEN what a program"
-        " that reads /metrics sends as its bearer token, LAYBY_DEVICE_GB how many GB of photos one phone may"
-        " send (default 8). Logs are lines of JSON on standard error.",
+        " phones and browsers use when a proxy stands before the server, LAYBY_DEVICE_GB how many GB of"
+        " photos one phone may send (default 8). Logs are lines of JSON on standard error.",
     )
     command.set_defaults(run=run)
 

@@ -1,6 +1,5 @@
 """What the server holds while it runs; every endpoint finds it as `request.app.state.shop`."""
 
-import secrets
 import time
 from pathlib import Path
 from typing import cast
@@ -30,10 +29,6 @@ class Shop:
 
     def new_code(self, purpose: Purpose, device: str = "") -> str:
         return self.access.new_code(purpose, now(), self.settings.code_minutes, device)
-
-    def is_monitor(self, token: str) -> bool:
-        expected = self.settings.metrics_token
-        return bool(expected) and secrets.compare_digest(token.encode(), expected.encode())
 
     def close(self) -> None:
         self.store.close()

@@ -5,13 +5,12 @@ import json
 import zipfile
 from pathlib import Path
 
-import cv2
 import httpx
-import numpy as np
 import pytest
 from PIL import Image
 
 from pwa.app.record import chain
+from tests.helpers.qr import read_qr
 from tests.helpers.servers import Server
 from tests.phone.browser import PATIENCE, Browser
 
@@ -60,13 +59,6 @@ def saved(phone: Browser, folder: Path, name: str) -> Path:
     return folder / name
 
 
-def seen(picture: bytes) -> str:
-    """The QR code in a screenshot, as an independent reader sees it (OpenCV)."""
-    image = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_COLOR)
-    text, _, _ = cv2.QRCodeDetector().detectAndDecode(cv2.resize(image, None, fx=2, fy=2))
-    return str(text)
-
-
 def test_a_job_goes_from_phone_to_phone_and_to_the_desk_without_a_network(
     phone: Browser, other: Browser, server: Server, tmp_path: Path
 ) -> None:
@@ -78,7 +70,7 @@ def test_a_job_goes_from_phone_to_phone_and_to_the_desk_without_a_network(
     phone.page.goto(f"{root}{path}/send")
     phone.page.wait_for_selector(".qr svg")
     code = phone.page.get_attribute("[data-qr]", "data-qr") or ""
-    assert seen(phone.page.locator(".qr").screenshot()) == code
+    assert read_qr(phone.page.locator(".qr").screenshot()) == code
 
     file = saved(phone, tmp_path, "layby-job.zip")
     with zipfile.ZipFile(file) as content:

@@ -2,6 +2,7 @@
 
 from playwright.sync_api import expect
 
+from tests.helpers.qr import read_qr
 from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 
@@ -37,3 +38,15 @@ def test_the_link_of_the_first_start_fills_in_its_code(browser: Browser, server:
     browser.page.wait_for_selector("h1:has-text('Jobs')")
     kept = browser.page.evaluate("JSON.stringify([localStorage, sessionStorage])")
     assert "correct horse" not in kept
+
+
+def test_the_desk_draws_the_link_for_a_phones_camera(browser: Browser, server: Server) -> None:
+    page = browser.page
+    page.goto(f"{server.url}/desk/enter")
+    page.fill("[name=code]", server.shop.new_code("desk"))
+    page.click("button:has-text('Enter')")
+    page.goto(f"{server.url}/desk/devices")
+    page.click("button:has-text('New code for a phone')")
+    page.wait_for_selector(".qr svg")
+    code = page.inner_text("#code")
+    assert read_qr(page.locator(".qr").screenshot()) == f"{server.url}/phone#code={code}"

@@ -1,7 +1,6 @@
 """A server with a plain notebook and one client a role, for a whole module of tests."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,7 +15,6 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     (folder / "dist").mkdir()
     (folder / "dist" / "index.html").write_text("<h1>First page</h1>")
     running = Server(folder, folder / "dist", PlainBook())
-    running.shop.settings = replace(running.settings, metrics_token="watching")
     yield running
     running.stop()
 

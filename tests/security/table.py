@@ -56,7 +56,6 @@ class Clients:
             "phone": self._client(token=self.phone.token),
             "viewer": self._client(),
             "desk": self._client(),
-            "monitor": self._client(token="watching"),
             "shut out phone": self._client(token=shut_out.token),
             "forged token": self._client(token="x" * 43),
             "old session": self._client(cookie=old),

@@ -11,11 +11,10 @@ from server.app import ROUTES
 from server.door import ANYBODY, Ruled
 from tests.security.table import CHANGES, SAME, Call, calls, is_refused
 
-ALL = frozenset(("nobody", "phone", "viewer", "desk", "monitor"))
+ALL = frozenset(("nobody", "phone", "viewer", "desk"))
 PEOPLE, DESK, PHONE = frozenset(("viewer", "desk")), frozenset(("desk",)), frozenset(("phone",))
 MAY = {
     ("GET", "/health"): ALL,
-    ("GET", "/metrics"): PEOPLE | {"monitor"},
     ("POST", "/enrol"): ALL,
     ("POST", "/sync"): PHONE,
     ("POST", "/sync/fork"): PHONE,

@@ -52,6 +52,6 @@ def browser(server: Server) -> httpx.Client:
 
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Process]:
-    process = Process(tmp_path, LAYBY_METRICS_TOKEN="watching")
+    process = Process(tmp_path)
     yield process
     process.end()
