@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 
 from server import settings
+from server.commands.backup import DAMAGED
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -12,20 +13,26 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         "restore",
         help="make the shop of a backup",
         description="Make the shop of a backup in the folder LAYBY_DATA, which must be empty or not exist,"
-        " and check it. Phones go on with it by themselves and send again what the backup does not have.",
-        epilog="Example: LAYBY_DATA=/srv/layby-new layby restore /mnt/disk/layby-monday.zip",
+        " and check it. Phones go on with it by themselves and send again what the backup does not have."
+        f" Ends with {DAMAGED} when something in it is damaged and was restored with --anyway.",
+        epilog="Example: LAYBY_DATA=/srv/layby-new layby restore /mnt/disk/layby --date 2026-11-27",
     )
-    command.add_argument("file", type=Path, help="a file that `layby backup` wrote")
+    command.add_argument("source", type=Path, help="a file or a folder that `layby backup` wrote")
+    command.add_argument("--date", default="", help="of a folder: the day to restore (default: the newest)")
+    command.add_argument("--anyway", action="store_true", help="also a shop of which something is damaged")
     command.add_argument("--json", action="store_true", help="print what the check found as JSON")
     command.set_defaults(run=run)
 
 
-def run(options: argparse.Namespace) -> None:
-    from server.store.backup import restore
+def run(options: argparse.Namespace) -> int:
+    from server.backup.restore import restore
 
     chosen = settings.from_environment()
-    report = restore(options.file, chosen)
+    report = restore(options.source, chosen, options.date, options.anyway)
     if options.json:
         print(json.dumps(report._asdict()))
-    else:
-        print(f"{chosen.data}: {report.records} records of {report.devices} devices, {report.photos} photos")
+        return DAMAGED if report.problems else 0
+    for line in (*report.problems, *(f"({note})" for note in report.notes)):
+        print(line)
+    print(f"{chosen.data}: {report.records} records of {report.devices} devices, {report.photos} photos")
+    return DAMAGED if report.problems else 0

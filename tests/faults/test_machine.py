@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from pwa.app.record import chain
-from server.store.backup import backup, restore
+from server.backup.archive import backup
+from server.backup.restore import restore
 from server.store.check import check
 from tests.faults.phones import Phone, picture
 from tests.helpers.servers import Device, PlainBook, Server

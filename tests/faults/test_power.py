@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from server.backup.archive import backup
+from server.backup.restore import restore
 from server.settings import Settings
-from server.store.backup import backup, restore
 from server.store.photos import Photos
 from tests.faults.phones import Phone, picture
 from tests.helpers.servers import Device, PlainBook, Server

@@ -10,8 +10,9 @@ import httpx
 import pytest
 
 from server import cli
+from server.backup.archive import backup
+from server.backup.restore import restore
 from server.settings import Settings
-from server.store.backup import backup, restore
 from server.store.check import check
 from tests.helpers.servers import Device, PlainBook, Server
 from tests.server.sync.test_uploads import create, picture, sha, upload

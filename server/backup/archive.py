@@ -1,4 +1,4 @@
-"""A whole shop in one file, made while the server runs, and a shop out of such a file.
+"""A whole shop in one file, made while the server runs.
 
 The file is a zip: `layby.db`, `photos/HASH`, and `manifest.json` with the size and SHA-256 of each. Sessions
 and one-time codes are left out: nobody should come in by an old backup.
@@ -8,18 +8,14 @@ import hashlib
 import json
 import os
 import re
-import shutil
-import sqlite3
 import tempfile
 import time
 import zipfile
 from pathlib import Path
 from typing import IO, Any
 
-from server.settings import Settings
-from server.store.check import Report, check
+from server.backup import last, snapshot
 from server.store.photos import sync_folder
-from server.store.shop import Shop
 
 FORMAT = 1
 NAMES = re.compile(r"layby\.db|photos/[0-9a-f]{64}")
@@ -35,8 +31,7 @@ def backup(data: Path, target: Path) -> dict[str, Any]:
     Raises:
         ValueError: there is no shop, the file exists, or a photo that the database names is gone.
     """
-    if not (data / "layby.db").is_file():
-        raise ValueError(f"There is no shop in {data}; LAYBY_DATA names its folder.")
+    snapshot.insist_on_shop(data)
     if target.exists():
         raise ValueError(f"{target} exists; give another name.")
     files: dict[str, dict[str, Any]] = {}
@@ -58,23 +53,18 @@ def backup(data: Path, target: Path) -> dict[str, Any]:
             os.fsync(file.fileno())
         made.rename(target)
         sync_folder(target.parent)
+    last.note(data, target, problems=0)
     return manifest
 
 
 def _copy_database(source: Path, target: Path) -> list[str]:
     """One moment of the database, and the photos it names."""
-    reading, writing = sqlite3.connect(source, timeout=30), sqlite3.connect(target)
+    copy = snapshot.take(source, target)
     try:
-        reading.backup(writing)
-        for table in ("sessions", "codes", "uploads"):
-            writing.execute(f"delete from {table}")
-        writing.commit()
-        writing.execute("vacuum")  # what was deleted is not in the file any more
-        writing.execute("pragma journal_mode=delete")
-        return [row[0] for row in writing.execute("select sha256 from photos order by sha256")]
+        snapshot.strip(copy)
+        return snapshot.photos(copy)
     finally:
-        reading.close()
-        writing.close()
+        copy.close()
 
 
 def _add(packed: zipfile.ZipFile, name: str, path: Path, method: int, files: dict[str, Any]) -> None:
@@ -99,41 +89,7 @@ def _copied(source: IO[bytes], target: IO[bytes]) -> dict[str, Any]:
     return {"size": size, "sha256": found.hexdigest()}
 
 
-def restore(file: Path, settings: Settings) -> Report:
-    """Make the shop of a backup in the settings' data folder; what a check of it finds.
-
-    Phones may have sent records after the backup was made. The restored store says it is another one (its
-    epoch), so every phone offers all it has again; and the desk goes on as a new device, because the phones
-    may know more of its old chain than the backup does.
-
-    Raises:
-        ValueError: the folder is not empty, or the file is no backup, is damaged, or holds a damaged shop.
-    """
-    data = settings.data
-    if data.exists() and any(data.iterdir()):
-        raise ValueError(f"{data} is not empty. Move it away, or name another folder in LAYBY_DATA.")
-    data.parent.mkdir(parents=True, exist_ok=True)
-    room = Path(tempfile.mkdtemp(dir=data.parent, prefix=".layby-"))
-    try:
-        _unpack(file, room)
-        here = Shop(Settings(data=room))
-        here.store.renew_epoch()
-        here.access.retire_desk()
-        report = check(here)
-        here.close()
-        if report.problems:
-            raise ValueError("The backup holds a damaged shop: " + "; ".join(report.problems[:5]) + ".")
-        if data.exists():
-            data.rmdir()
-        sync_folder(room)
-        room.rename(data)
-        sync_folder(data.parent)
-        return report
-    finally:
-        shutil.rmtree(room, ignore_errors=True)
-
-
-def _unpack(file: Path, room: Path) -> None:
+def unpack(file: Path, room: Path) -> None:
     try:
         with zipfile.ZipFile(file) as packed:
             manifest = json.loads(packed.read("manifest.json"))

@@ -1,0 +1,156 @@
+"""A folder of backups: the database of each day, and every photo once.
+
+`photos/HASH` is written once and never again, so a night costs what the day brought. Each database is
+`layby-DATE-DIGEST.db`; its name carries the first half of its SHA-256, so that a damaged one is known. One
+that was damaged at its source is kept as well, as `...-damaged.db`, and then no older one is let go.
+"""
+
+import contextlib
+import fcntl
+import hashlib
+import os
+import re
+import sqlite3
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from server.backup import days, files, last, snapshot
+from server.store.photos import sync_folder
+
+KEEP = 30
+HASH = re.compile(r"[0-9a-f]{64}")
+
+
+class Done(NamedTuple):
+    """What one backup wrote. `problems` names what is damaged in the shop, and could not be saved whole."""
+
+    database: Path
+    photos: int  # in the folder now
+    new: int  # photos that were copied
+    bytes: int  # written, the database's included
+    problems: list[str]
+
+
+def backup(data: Path, folder: Path, keep: int = KEEP) -> Done:
+    """Add the shop as it is now; older databases beyond `keep` go. The server may be running.
+
+    Everything is on the disk before the database has its name: a backup that was cut short leaves photos
+    that the next one needs anyway, and nothing that looks like a backup.
+
+    Raises:
+        ValueError: there is no shop, the folder lies inside it, does not take the backup, or is in use.
+    """
+    snapshot.insist_on_shop(data)
+    if folder.resolve().is_relative_to(data.resolve()):
+        raise ValueError(
+            f"{folder} lies inside the shop's own folder; name another place, best another disk."
+        )
+    try:
+        (folder / "photos").mkdir(mode=0o700, parents=True, exist_ok=True)
+        with _alone(folder):
+            done = _add(data, folder)
+            if not done.problems:
+                _let_go(folder, keep)
+    except OSError as error:
+        raise ValueError(
+            f"{folder} does not take the backup: {error.strerror}. Nothing old was lost."
+        ) from None
+    last.note(data, folder, len(done.problems))
+    return done
+
+
+@contextlib.contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """No second backup at the same time; and what one that was cut short left is gone."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise ValueError(f"Another backup into {folder} is under way.") from None
+        except OSError:  # a network's file system without locks
+            pass
+        for part in (*folder.glob(files.PART + "*"), *(folder / "photos").glob(files.PART + "*")):
+            part.unlink()
+        yield
+    finally:
+        os.close(handle)
+
+
+def _add(data: Path, folder: Path) -> Done:
+    part = folder / f"{files.PART}{os.getpid()}"
+    part.touch(mode=0o600)  # it holds all that the shop knows
+    try:
+        named, problems = _database(data / "layby.db", part)
+        new, written, damaged = _photos(data / "photos", folder / "photos", named)
+        problems += damaged
+        sync_folder(folder / "photos")
+        database = folder / _name(part, is_damaged=named is None)
+        written += part.stat().st_size
+        files.to_disk(part)
+        part.rename(database)
+        sync_folder(folder)
+    finally:
+        part.unlink(missing_ok=True)
+    count = sum(1 for path in (folder / "photos").iterdir() if HASH.fullmatch(path.name))
+    return Done(database, count, new, written, problems)
+
+
+def _database(source: Path, part: Path) -> tuple[list[str] | None, list[str]]:
+    """The photos it names and what is wrong with it; None when it is damaged, and copied as it is."""
+    try:
+        copy = snapshot.take(source, part)
+        try:
+            wrong = snapshot.faults(copy)
+            if not wrong:
+                snapshot.strip(copy)
+                return snapshot.photos(copy), []
+        finally:
+            copy.close()
+    except sqlite3.DatabaseError as error:
+        wrong = [str(error)]
+        part.write_bytes(source.read_bytes())
+    return None, [f"database: {fault}" for fault in wrong]
+
+
+def _photos(source: Path, target: Path, named: list[str] | None) -> tuple[int, int, list[str]]:
+    """Copy every sound photo that is not there yet: how many, how many bytes, and what is wrong."""
+    new, written, problems = 0, 0, []
+    present = sorted(path.name for path in source.iterdir() if HASH.fullmatch(path.name))
+    for sha256 in present:
+        if _is_there(source / sha256, target / sha256):
+            continue
+        try:
+            content = (source / sha256).read_bytes()
+        except OSError as error:
+            problems.append(f"photo {sha256}: its file cannot be read ({error.strerror})")
+            continue
+        if hashlib.sha256(content).hexdigest() != sha256:
+            problems.append(f"photo {sha256}: its file was altered" + _saved(target / sha256))
+            continue
+        files.write(target / sha256, content)
+        new, written = new + 1, written + len(content)
+    for sha256 in sorted(set(named or []) - set(present)):
+        problems.append(f"photo {sha256}: its file is gone" + _saved(target / sha256))
+    return new, written, problems
+
+
+def _is_there(source: Path, target: Path) -> bool:
+    return target.is_file() and target.stat().st_size == source.stat().st_size
+
+
+def _saved(copy: Path) -> str:
+    return "; this folder has it" if copy.is_file() else "; this folder does not have it either"
+
+
+def _name(path: Path, is_damaged: bool) -> str:
+    now = time.time()
+    made = time.strftime("%Y-%m-%dT%H%M%S", time.gmtime(now)) + f".{int(now % 1 * 1000):03}Z"
+    return f"layby-{made}-{files.digest(path.read_bytes())}{'-damaged' if is_damaged else ''}.db"
+
+
+def _let_go(folder: Path, keep: int) -> None:
+    for path in days.databases(folder)[: -max(keep, 1)]:
+        path.unlink()
