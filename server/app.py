@@ -12,14 +12,15 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from pwa.app.contract import DESK, ENROL, FORK, HEALTH, PHOTOS, SYNC, UPLOADS
 from server import door, errors, health, observe, site
 from server.desk import desk, entrance, members, notebook
-from server.door import Ruled
-from server.guard import DESK, is_inside
+from server.door import Ruled, is_inside
+from server.files import give_out, take_in
 from server.headers import SecurityHeaders
 from server.settings import Settings
 from server.store.shop import Shop
-from server.sync import files, sync, uploads
+from server.sync import sync, uploads
 
 
 async def _to_desk(request: Request) -> Response:
@@ -41,15 +42,15 @@ SMALL = 64 * 1024  # of a form without a photo
 
 ANYBODY, PHONES, READERS = door.ANYBODY, door.PHONES, door.READERS
 ROUTES = [
-    Ruled("/health", health.health, {"GET": ANYBODY}),
-    Ruled("/enrol", sync.enrol, {"POST": ANYBODY}),
-    Ruled("/sync", sync.sync, {"POST": PHONES}, middleware=PACKED_SMALL),
-    Ruled("/sync/fork", sync.fork, {"POST": PHONES}),
-    Ruled("/uploads", uploads.options, {"OPTIONS": ANYBODY}),
-    Ruled("/uploads", uploads.create, {"POST": PHONES}),
-    Ruled("/uploads/{sha256}", uploads.options, {"OPTIONS": ANYBODY}),
-    Ruled("/uploads/{sha256}", uploads.resume, {"HEAD": PHONES, "PATCH": PHONES, "POST": PHONES}),
-    Ruled("/photos/{sha256}", desk.photo, {"GET": door.PICTURES}),
+    Ruled(HEALTH, health.health, {"GET": ANYBODY}),
+    Ruled(ENROL, sync.enrol, {"POST": ANYBODY}),
+    Ruled(SYNC, sync.sync, {"POST": PHONES}, middleware=PACKED_SMALL),
+    Ruled(FORK, sync.fork, {"POST": PHONES}),
+    Ruled(UPLOADS, uploads.options, {"OPTIONS": ANYBODY}),
+    Ruled(UPLOADS, uploads.create, {"POST": PHONES}),
+    Ruled(f"{UPLOADS}/{{sha256}}", uploads.options, {"OPTIONS": ANYBODY}),
+    Ruled(f"{UPLOADS}/{{sha256}}", uploads.resume, {"HEAD": PHONES, "PATCH": PHONES, "POST": PHONES}),
+    Ruled(f"{PHOTOS}/{{sha256}}", desk.photo, {"GET": door.PICTURES}),
     Ruled(DESK, _to_desk, {"GET": READERS}),
     Ruled(
         f"{DESK}/enter",
@@ -74,8 +75,8 @@ ROUTES = [
     Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
-    Ruled(f"{DESK}/files", files.take_in, {"POST": door.DESK}, max_body_size=files.LARGEST),
-    Ruled(f"{DESK}/files/{{job}}", files.give_out, {"GET": READERS}),
+    Ruled(f"{DESK}/files", take_in.take_in, {"POST": door.DESK}, max_body_size=take_in.LARGEST),
+    Ruled(f"{DESK}/files/{{job}}", give_out.give_out, {"GET": READERS}),
     Ruled(f"{DESK}/photo/{{sha256}}", desk.photo_on_page, {"GET": READERS}),
     Ruled(
         f"{DESK}/{{path:path}}",

@@ -6,19 +6,22 @@ address cannot be without one.
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, NamedTuple, cast
+from urllib.parse import urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import RedirectResponse
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from server import guard
+from pwa.app import contract
 from server.errors import Refused
 from server.store import shop
+from server.store.access import Person
 
 Role = Literal["nobody", "phone", "viewer", "desk"]
+ENTER = f"{contract.DESK}/enter"
 READS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -79,7 +82,7 @@ class Door:
         response = self._inside
         if known.role not in rule.may:
             if known.role == "nobody" and rule.page:
-                response = RedirectResponse(guard.ENTER, 303)
+                response = RedirectResponse(ENTER, 303)
             else:
                 response = request.app.state.desk.render("desk_not_allowed.html", {}, 403)
         await response(scope, receive, send)
@@ -91,7 +94,7 @@ def who(request: Request) -> Who:
 
 def _check_origin(request: Request, rule: Rule) -> None:
     """A browser says where a change was asked for; a program that sends its token does not."""
-    fine = guard.is_same_origin(request) if rule.page else not guard.is_other_origin(request)
+    fine = is_same_origin(request) if rule.page else not is_other_origin(request)
     if not fine:
         raise Refused(403, "other_site", "This was sent from another site, so nothing was done.")
 
@@ -105,11 +108,77 @@ def _who(request: Request, rule: Rule) -> Who:
     if "nobody" in rule.may:
         return Who("nobody")
     if rule.may & {"viewer", "desk"}:
-        person = guard.person(request)
-        if person:
-            return Who(person)
+        role = person(request)
+        if role:
+            return Who(role)
     if "phone" in rule.may:
-        return Who("phone", shop.of(request).access.device(guard.bearer(request), shop.now()))
+        return Who("phone", shop.of(request).access.device(bearer(request), shop.now()))
     if not rule.page:
         raise Refused(401, "not_signed_in", "This needs a token or a browser that is signed in.")
     return Who("nobody")
+
+
+def is_same_origin(request: Request) -> bool:
+    """Whether a page of this server asks. Browsers say so in one of two headers; without any, it is no."""
+    return _says_origin(request) and not is_other_origin(request)
+
+
+def is_other_origin(request: Request) -> bool:
+    """Whether a page of another server asks. A request that says nothing of it comes from no page."""
+    site = request.headers.get("Sec-Fetch-Site")
+    if site is not None:
+        return site not in ("same-origin", "none")
+    origin = request.headers.get("Origin")
+    return origin is not None and _host(origin) != request.headers.get("Host")
+
+
+def _says_origin(request: Request) -> bool:
+    return "Sec-Fetch-Site" in request.headers or "Origin" in request.headers
+
+
+def _host(origin: str) -> str:
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
+
+
+def person(request: Request) -> Person | None:
+    return shop.of(request).access.role(session(request), shop.now())
+
+
+def is_inside(request: Request) -> bool:
+    return person(request) is not None
+
+
+def bearer(request: Request) -> str:
+    """The token in the header, or ""."""
+    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
+    return token.strip() if scheme.lower() == "bearer" else ""
+
+
+def address(request: Request) -> str:
+    """Where a request comes from, for counting attempts; behind a proxy, what the proxy says."""
+    return request.client.host if request.client else ""
+
+
+def session(request: Request) -> str:
+    return request.cookies.get(_cookie(request), "")
+
+
+def give_cookie(request: Request, response: Response, session: str, days: int) -> None:
+    """No script reads it and no other site sends it; with 0 days it is taken away."""
+    response.set_cookie(
+        _cookie(request),
+        session,
+        max_age=days * 24 * 3600,
+        path="/",
+        secure=request.url.scheme == "https",
+        httponly=True,
+        samesite="strict",
+    )
+
+
+def _cookie(request: Request) -> str:
+    """Browsers keep a `__Host-` cookie from being set by a neighbour, but allow the name on HTTPS only."""
+    return "__Host-layby" if request.url.scheme == "https" else "layby"

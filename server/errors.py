@@ -7,6 +7,8 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from pwa.app import contract
+
 
 class Refused(Exception):
     """A request that is not carried out, and why."""
@@ -32,7 +34,7 @@ async def no_room(request: Request, error: Exception) -> Response:
     """A full disk is no defect: what was in hand is undone, and the phone keeps it. Other errors go on."""
     if not _is_full(error):
         raise error
-    if request.url.path.startswith("/desk"):
+    if request.url.path.startswith(contract.DESK):
         message = "The server's disk is full, so this was not stored. Make room there and send it again."
         page: Response = request.app.state.desk.render("desk_problem.html", {"message": message}, 507)
         return page

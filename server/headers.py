@@ -3,6 +3,8 @@
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from pwa.app import contract
+
 POLICY = "; ".join(
     (
         "default-src 'self'",
@@ -18,7 +20,7 @@ POLICY = "; ".join(
     )
 )
 # Python runs in workers only, so nothing else may compile WebAssembly.
-WORKERS = ("/worker.js", "/phone/recording.js")
+WORKERS = (contract.WORKER, "/phone/recording.js")
 WORKER_POLICY = POLICY.replace("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'")
 
 HEADERS = {

@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from pwa.app import contract
 from server.errors import Refused
 from server.store import shop
 
@@ -29,7 +30,6 @@ TYPES = {
     ".webp": "image/webp",
     ".woff2": "font/woff2",
 }
-ELSEWHERE = ("/desk", "/sync", "/enrol", "/uploads", "/photos")
 
 
 class File(NamedTuple):
@@ -62,7 +62,7 @@ def _answer(request: Request, file: File, path: str) -> Response:
         # Keep it, but ask each time whether it is still the newest: the worker keeps its own copies anyway.
         "Cache-Control": "no-cache",
     }
-    if path == "/worker.js":
+    if path == contract.WORKER:
         headers["Service-Worker-Allowed"] = "/"
     if file.etag in request.headers.get("If-None-Match", ""):
         return Response(status_code=304, headers=headers)
@@ -100,4 +100,4 @@ def _load(path: Path, changed: int, size: int) -> File:
 
 
 def _elsewhere(path: str) -> bool:
-    return any(path == place or path.startswith(place + "/") for place in ELSEWHERE)
+    return any(path == place or path.startswith(place + "/") for place in contract.SERVER)

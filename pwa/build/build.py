@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from pwa.app import contract
 from pwa.build import icons, node, python_pack, templates
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
@@ -138,14 +139,19 @@ def bundle_worker(files: dict[str, str]) -> tuple[str, bytes]:
 
     The version covers the worker's own code too, so that two builds never share a cache.
     """
-    precache = compact({"version": UNKNOWN, "files": files}).decode()
-    script = _bundle("phone/worker.js", precache)
+    script = _bundle("phone/worker.js", PRECACHE={"version": UNKNOWN, "files": files})
     version = hashlib.sha256(script.encode()).hexdigest()[:16]
     return version, script.replace(UNKNOWN, version).encode()
 
 
-def _bundle(entry: str, precache: str = "") -> str:
-    return node.run(["build/bundle.mjs", entry], given=precache)
+def _bundle(entry: str, **known: Any) -> str:
+    """One worker's script; `known` is what only the build knows, by the names that the script calls it."""
+    return node.run(["build/bundle.mjs", entry], given=json.dumps(known | {"CONTRACT": agreed()}))
+
+
+def agreed() -> dict[str, Any]:
+    """What the phone's JavaScript and the server must agree on, by name."""
+    return {name: value for name, value in vars(contract).items() if name.isupper()}
 
 
 def replace(target: Path, files: dict[str, bytes]) -> None:

@@ -1,5 +1,32 @@
-/** What the build puts in place of this name (pwa/build/bundle.mjs). */
+/** What the build puts in place of these names (pwa/build/bundle.mjs). */
 declare const __PRECACHE__: { version: string; files: { [path: string]: string } };
+
+/** pwa/app/contract.py */
+declare const __CONTRACT__: {
+  PROTOCOL: number;
+  ENROL: string;
+  FORK: string;
+  PHOTOS: string;
+  SYNC: string;
+  UPLOADS: string;
+  SERVER: string[];
+  NAME_LENGTH: number;
+  PHOTO_BYTES: number;
+  RECORD_BYTES: number;
+  RECORD_DEPTH: number;
+  ANSWER_SIZE: number;
+  FILE_FORMAT: string;
+  FILE_VERSION: number;
+  FILE_RECORDS: string;
+  FILE_ABOUT: string;
+  FILE_PHOTOS: string;
+  FILE_ENDINGS: { [type: string]: string };
+  FILE_OF_ALL: string;
+  FILE_OF_JOB: string;
+  ALL: string;
+  NAMED: number;
+  PHONE_TAKES: { bytes: number; files: number; records: number };
+};
 
 /** The little of MicroPython's loader that python.js uses; the package brings no types. */
 declare module "@micropython/micropython-webassembly-pyscript/micropython.mjs" {

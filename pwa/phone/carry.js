@@ -3,23 +3,28 @@
 
 import { strFromU8, strToU8, unzipSync, Zip, ZipDeflate, ZipPassThrough } from "fflate";
 
+import {
+  ALL,
+  FILE_ABOUT,
+  FILE_ENDINGS,
+  FILE_FORMAT,
+  FILE_OF_ALL,
+  FILE_OF_JOB,
+  FILE_PHOTOS,
+  FILE_RECORDS,
+  FILE_VERSION,
+  NAMED,
+  PHONE_TAKES,
+  PHOTO_BYTES,
+  RECORD_BYTES,
+  RECORD_DEPTH,
+} from "./contract.js";
 import { sha256 } from "./precache.js";
 import { python } from "./python.js";
 import * as store from "./store.js";
 
-const RECORDS = "records.jsonl";
-const PHOTOS = "photos/";
-/** @type {{[type: string]: string}} */
-const ENDINGS = { "image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp" };
-const LARGEST = 256 * 1024 * 1024; // bytes of a file taken in: all of it is in memory
-const MOST_FILES = 5000;
-const RECORDS_SIZE = 32 * 1024 * 1024;
-const RECORD_SIZE = 256 * 1024; // as at the shop's server
-const PHOTO_SIZE = 32 * 1024 * 1024;
-const DEPTH = 32;
 const BATCH = 200; // records that Python judges at once
-const NAMED = 20; // refusals told one by one
-const ALL = "all";
+const MB = 1024 * 1024;
 
 /** What a file taken in holds is wrong in a way that a person can be told. */
 class Unfit extends Error {}
@@ -41,7 +46,7 @@ export async function exported(job) {
     write(zip, rows.map(({ text }) => String(text)), job).then(() => zip.end(), reject);
   });
   await done;
-  const name = job === ALL ? "layby-all.zip" : "layby-job.zip";
+  const name = job === ALL ? FILE_OF_ALL : FILE_OF_JOB;
   const headers = { "Content-Type": "application/zip", "Content-Disposition": `attachment; filename="${name}"` };
   return new Response(new Blob(/** @type {BlobPart[]} */ (parts)), { headers });
 }
@@ -55,21 +60,21 @@ async function write(zip, texts, job) {
   const named = [...new Set(texts.map((text) => photoOf(recordOf(text))).filter(Boolean))];
   /** @type {string[]} */
   const missing = [];
-  const lines = new ZipDeflate(RECORDS);
+  const lines = new ZipDeflate(FILE_RECORDS);
   zip.add(lines);
   lines.push(strToU8(texts.map((text) => `${line(text)}\n`).join("")), true);
   for (const hash of named) {
     const photo = await store.photo(hash);
     if (!photo) missing.push(hash);
     else {
-      const file = new ZipPassThrough(`${PHOTOS}${hash}${ENDINGS[photo.type] ?? ""}`);
+      const file = new ZipPassThrough(`${FILE_PHOTOS}${hash}${FILE_ENDINGS[photo.type] ?? ""}`);
       zip.add(file);
       file.push(new Uint8Array(photo.bytes), true);
     }
   }
   const about = {
-    format: "layby",
-    version: 1,
+    format: FILE_FORMAT,
+    version: FILE_VERSION,
     made: Date.now(),
     by: (await store.device()).name,
     job,
@@ -77,7 +82,7 @@ async function write(zip, texts, job) {
     photos: named.length - missing.length,
     photos_missing: missing,
   };
-  const head = new ZipDeflate("layby.json");
+  const head = new ZipDeflate(FILE_ABOUT);
   zip.add(head);
   head.push(strToU8(JSON.stringify(about)), true);
 }
@@ -107,7 +112,9 @@ function photoOf(record) {
 export async function takenIn(request) {
   try {
     const bytes = new Uint8Array(await request.arrayBuffer());
-    if (bytes.length > LARGEST) throw new Unfit("The file is larger than 256 MB. Take it in at the desk.");
+    if (bytes.length > PHONE_TAKES.bytes) {
+      throw new Unfit(`The file is larger than ${PHONE_TAKES.bytes / MB} MB. Take it in at the desk.`);
+    }
     return reply(await take(bytes), 200);
   } catch (error) {
     if (error instanceof Unfit) return reply({ message: error.message }, 422);
@@ -156,11 +163,13 @@ async function mend(good) {
 function textsOf(bytes) {
   let count = 0;
   const found = opened(bytes, (file) => {
-    if ((count += 1) > MOST_FILES) throw new Unfit(`More than ${MOST_FILES} files are in it.`);
-    if (file.name !== RECORDS) return false;
-    if (file.originalSize > RECORDS_SIZE || file.size > RECORDS_SIZE) throw new Unfit("Its entries are more than 32 MB.");
+    if ((count += 1) > PHONE_TAKES.files) throw new Unfit(`More than ${PHONE_TAKES.files} files are in it.`);
+    if (file.name !== FILE_RECORDS) return false;
+    if (Math.max(file.originalSize, file.size) > PHONE_TAKES.records) {
+      throw new Unfit(`Its entries are more than ${PHONE_TAKES.records / MB} MB.`);
+    }
     return true;
-  })[RECORDS];
+  })[FILE_RECORDS];
   if (!found) throw new Unfit("This is no file that Layby made: it holds no entries.");
   return strFromU8(found).split("\n").filter((text) => text.trim());
 }
@@ -214,9 +223,9 @@ async function judged(lines) {
 function parsed(line) {
   try {
     const text = line.startsWith('"') ? JSON.parse(line) : line.replace(/\r$/, "");
-    if (typeof text !== "string" || text.length > RECORD_SIZE) return undefined;
+    if (typeof text !== "string" || strToU8(text).length > RECORD_BYTES) return undefined;
     const record = JSON.parse(text);
-    return shallow(record, DEPTH) && record && !Array.isArray(record) ? { text, record } : undefined;
+    return shallow(record, RECORD_DEPTH) && record && !Array.isArray(record) ? { text, record } : undefined;
   } catch {
     return undefined;
   }
@@ -243,14 +252,14 @@ async function takePhotos(bytes, wanted, good, refused) {
   /** @type {string[]} */
   const names = [];
   opened(bytes, (file) => {
-    if (file.name.startsWith(PHOTOS)) names.push(file.name);
+    if (file.name.startsWith(FILE_PHOTOS)) names.push(file.name);
     return false;
   });
   let taken = 0;
   for (const [n, name] of names.entries()) {
     const content = photoIn(bytes, name);
     const hash = content && (await sha256(content));
-    if (!content || !hash) refused.push(`Photo ${n + 1}: it is larger than 32 MB.`);
+    if (!content || !hash) refused.push(`Photo ${n + 1}: it is larger than ${PHOTO_BYTES / MB} MB.`);
     else if (!wanted.has(hash)) refused.push(`Photo ${n + 1}: no entry names it, or it was changed.`);
     else if (!(await store.photo(hash))) {
       const said = good.find(({ record }) => photoOf(record) === hash)?.record.data.type;
@@ -270,7 +279,7 @@ async function takePhotos(bytes, wanted, good, refused) {
 function photoIn(bytes, name) {
   let first = true;
   const found = opened(bytes, (file) => {
-    const fits = first && file.name === name && file.originalSize <= PHOTO_SIZE && file.size <= PHOTO_SIZE;
+    const fits = first && file.name === name && Math.max(file.originalSize, file.size) <= PHOTO_BYTES;
     if (file.name === name) first = false;
     return fits;
   })[name];

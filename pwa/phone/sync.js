@@ -1,17 +1,17 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
+import { ANSWER_SIZE, ENROL, FORK, PHOTOS, PROTOCOL, SYNC, UPLOADS } from "./contract.js";
 import { forked } from "./fork.js";
 import { sha256 } from "./precache.js";
 import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const BATCH = 200; // records a request, and never more than
-const PROTOCOL = 1;
 const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
 // Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
 // through on 20 kbit/s with a third of it lost.
-const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, 1024 * 1024];
+const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, ANSWER_SIZE];
 const FULL =
   "This phone is full: there is no room for what others wrote. What was written here is sent. " +
   "Free the photos that the shop has, or other things on this phone, and send again.";
@@ -58,7 +58,7 @@ export async function enrol(code, name) {
   if (name) await store.rename(name);
   const device = await store.device();
   try {
-    const { token } = await call("/enrol", { code, device: device.id, name: device.name }, "");
+    const { token } = await call(ENROL, { code, device: device.id, name: device.name }, "");
     await store.setFact("token", token);
   } catch (error) {
     return note({ ok: false, message: sayWhy(error) });
@@ -116,7 +116,7 @@ async function exchangeRecords(token) {
       const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true };
       // A server of another version may say less or more than this one asks for.
       const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
-      const said = { ...nothing, ...(await call("/sync", asked, token)) };
+      const said = { ...nothing, ...(await call(SYNC, asked, token)) };
       return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
     });
     // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
@@ -126,14 +126,13 @@ async function exchangeRecords(token) {
     const full = await keepAnswer({ ...said, taken });
     const done = taken.length === 0 || (await store.unsent()).unsent_notes === 0;
     if (((renewed || said.more) && !full) || !done) continue;
-    const restored = said.here && (await forked(said.here, (plan) => call("/sync/fork", plan, token)));
+    const restored = said.here && (await forked(said.here, (plan) => call(FORK, plan, token)));
     const skew = said.time ? Date.now() - said.time : 0;
     if (!restored) return { refused: said.refused, gaps: said.gaps, skew, full };
     token = await store.fact("token");
   }
 }
 
-/**
 /**
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
@@ -170,7 +169,6 @@ async function carrying(send) {
   }
 }
 
-/**
 /**
  * The server leaves out the hash of an earlier record of the same answer: [before it, behind it, places back].
  * @param {Short[]} records
@@ -229,7 +227,7 @@ async function sendPhotos(token) {
 async function isGiven(hash, token) {
   const headers = { Authorization: `Bearer ${token}` };
   const asked = { method: "HEAD", headers, signal: AbortSignal.timeout(PATIENCE) };
-  return (await fetch(`/photos/${hash}`, asked)).ok;
+  return (await fetch(`${PHOTOS}/${hash}`, asked)).ok;
 }
 
 /**
@@ -241,7 +239,7 @@ async function isGiven(hash, token) {
 async function sendPhoto(photo, token) {
   const metadata = `sha256 ${btoa(photo.sha256)},type ${btoa(photo.type)}`;
   const headers = { "Upload-Length": String(photo.size), "Upload-Metadata": metadata };
-  const made = await tus("/uploads", "POST", token, headers);
+  const made = await tus(UPLOADS, "POST", token, headers);
   const place = new URL(made.headers.get("Location") ?? "", self.location.origin).href;
   let offset = Number(made.headers.get("Upload-Offset") ?? 0);
   while (offset < photo.size) {
@@ -279,7 +277,7 @@ export async function fetchPhoto(hash) {
   const token = await store.fact("token");
   if (!token) return undefined;
   const stop = new AbortController();
-  const response = await fetch(`/photos/${hash}`, { headers: { Authorization: `Bearer ${token}` }, signal: stop.signal });
+  const response = await fetch(`${PHOTOS}/${hash}`, { headers: { Authorization: `Bearer ${token}` }, signal: stop.signal });
   if (!response.ok || !response.body) return undefined;
   const bytes = await allOf(response.body, stop);
   if ((await sha256(bytes)) !== hash) return undefined;

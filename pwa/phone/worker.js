@@ -2,6 +2,7 @@
 
 import { answer, Kept, replay, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
+import { NAME_LENGTH, SERVER } from "./contract.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
 import { freeSent, photo, rename, reserve } from "./store.js";
@@ -9,15 +10,10 @@ import { enrol, fetchPhoto, isDue, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
-/** What the shop's server answers itself; everything else on this origin is the notebook's. */
-const SERVER = /^\/(desk|sync|enrol|uploads|photos|health|worker\.js)(\/|$)/;
-
 /** When even the page that says what went wrong is damaged, and there is no signal. */
 const LAST_WORDS = `<!doctype html><title>Layby</title><h1>Layby is damaged on this phone</h1>
 <p>Files of the app are damaged. Open Layby again where there is signal: it mends itself. If you were saving something,
 go back: what you typed is still in the form. <a href="/rescue.html">See and save what is stored here</a></p>`;
-
-const NAME_LENGTH = 60; // the server takes no longer one
 
 worker.addEventListener("install", (event) => {
   event.waitUntil(fill((done, total) => tell({ kind: "progress", done, total })));
@@ -36,7 +32,7 @@ worker.addEventListener("activate", (event) => {
 
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
-  if (url.origin !== worker.location.origin || SERVER.test(url.pathname)) return;
+  if (url.origin !== worker.location.origin || isServers(url.pathname)) return;
   event.respondWith(respond(event.request, url).then((answer) => marked(event.request, answer)));
 });
 
@@ -71,6 +67,14 @@ async function respond(request, url) {
     const page = await cached(`/${failure(error, lost)}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
     return new Response(page.body, { status: 500, headers: page.headers });
   }
+}
+
+/**
+ * Whether the shop's server answers this address itself; every other one on this origin is the notebook's.
+ * @param {string} path
+ */
+function isServers(path) {
+  return SERVER.some((place) => path === place || path.startsWith(`${place}/`));
 }
 
 /**

@@ -10,14 +10,13 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
-from pwa.app import protocol
-from server import guard
+from pwa.app import contract, protocol
 from server.errors import Refused
-from server.store import photos, shop
+from server.store import shop
 
 Form = dict[str, list[str]]
 
-MAX_FORM = photos.MAX_BYTES + 1024 * 1024
+MAX_FORM = contract.PHOTO_BYTES + 1024 * 1024
 MAX_FIELDS = 2000
 # What the desk says of itself to the shared pages: it has nothing to send anywhere.
 STATUS: dict[str, Any] = {"unsent_notes": 0, "unsent_photos": 0, "waiting": 0, "enrolled": True, "sync": None}
@@ -55,7 +54,7 @@ class Desk:
                 "zone": zone(),
                 "random": secrets.token_hex(2048),
                 "host": "desk",
-                "base": guard.DESK,
+                "base": contract.DESK,
                 "device": self._shop.ledger.device(*self._shop.access.desk()),
                 "status": STATUS,
             }
@@ -72,7 +71,7 @@ class Desk:
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""
         given: dict[str, Any] = {
-            "base": guard.DESK, "host": "desk", "status": STATUS, "path": "", "job": None, "damaged": [],
+            "base": contract.DESK, "host": "desk", "status": STATUS, "path": "", "job": None, "damaged": [],
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)
 
@@ -98,7 +97,7 @@ async def page(request: Request) -> Response:
             return of(request).render("desk_problem.html", {"message": str(error)}, 422)
         form.update({name: [value] for name, value in fields.items()})
     method = "POST" if request.method == "POST" else "GET"
-    path = str(request.scope["path"]).removeprefix(guard.DESK)
+    path = str(request.scope["path"]).removeprefix(contract.DESK)
     answer = await run_in_threadpool(of(request).answer, method, path, query, form)
     if answer["location"]:
         return RedirectResponse(answer["location"], answer["status"])

@@ -4,7 +4,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from server import guard
+from pwa.app import contract
+from server import door
 from server.desk import desk
 from server.desk.desk import Form
 from server.errors import Refused
@@ -28,7 +29,7 @@ async def enter(request: Request) -> Response:
 
 def _session(request: Request, form: Form) -> str:
     """Raises Refused when neither passphrase nor code is right, or too many were tried."""
-    here, now, address = shop.of(request), shop.now(), guard.address(request)
+    here, now, address = shop.of(request), shop.now(), door.address(request)
     passphrase, code = first(form, "passphrase"), first(form, "code")
     if not passphrase:
         here.tried_codes.begin(address, now)
@@ -74,7 +75,7 @@ async def setup(request: Request) -> Response:
 
 def _set_up(request: Request, code: str, passphrase: str) -> str:
     """Raises ValueError for a passphrase that will not do (the code stays good), Refused for a wrong code."""
-    here, now, address = shop.of(request), shop.now(), guard.address(request)
+    here, now, address = shop.of(request), shop.now(), door.address(request)
     passphrases.fine(passphrase)
     here.tried_codes.begin(address, now)
     with here.store.transaction() as db:
@@ -101,15 +102,15 @@ def _setting(request: Request, code: str, error: str, status: int = 200) -> Resp
 
 
 async def leave(request: Request) -> Response:
-    await run_in_threadpool(shop.of(request).access.leave, guard.session(request))
-    response = RedirectResponse(guard.ENTER, 303)
-    guard.give_cookie(request, response, "", 0)
+    await run_in_threadpool(shop.of(request).access.leave, door.session(request))
+    response = RedirectResponse(door.ENTER, 303)
+    door.give_cookie(request, response, "", 0)
     return response
 
 
 def _inside(request: Request, session: str) -> Response:
-    response = RedirectResponse(f"{guard.DESK}/", 303)
-    guard.give_cookie(request, response, session, shop.of(request).settings.desk_days)
+    response = RedirectResponse(f"{contract.DESK}/", 303)
+    door.give_cookie(request, response, session, shop.of(request).settings.desk_days)
     return response
 
 

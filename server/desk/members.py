@@ -6,14 +6,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from pwa.app import when
-from server import guard
+from pwa.app import contract, when
+from server import door
 from server.desk import desk, entrance
 from server.desk.desk import zone
 from server.store import ledger, passphrases, shop
 
-DEVICES = f"{guard.DESK}/devices"
-ACCESS = f"{guard.DESK}/access"
+DEVICES = f"{contract.DESK}/devices"
+ACCESS = f"{contract.DESK}/access"
 
 
 async def devices(request: Request) -> Response:
@@ -88,7 +88,7 @@ async def access(request: Request) -> Response:
         return await _access(request, str(error), 422)
     response = RedirectResponse(ACCESS, 303)
     if session:
-        guard.give_cookie(request, response, session, shop.of(request).settings.desk_days)
+        door.give_cookie(request, response, session, shop.of(request).settings.desk_days)
     return response
 
 
@@ -114,7 +114,7 @@ def _change(request: Request, form: desk.Form) -> str:
         here.access.leave_all("viewer")
     elif do == "leave-all":
         here.access.leave_all("viewer")
-        here.access.leave_all("desk", but=guard.session(request))
+        here.access.leave_all("desk", but=door.session(request))
     else:
         raise ValueError("Choose what to change.")
     return ""
@@ -124,10 +124,10 @@ def _prove(request: Request, here: shop.Shop, current: str) -> None:
     """Who changes who may come in shows once more that it is the desk: a browser left open is not enough."""
     if not here.passphrases.is_set("desk"):
         return
-    here.tried_passphrases.begin(guard.address(request), shop.now())
+    here.tried_passphrases.begin(door.address(request), shop.now())
     if not here.passphrases.fits("desk", current):
         raise ValueError("The desk's current passphrase is wrong.")
-    here.tried_passphrases.right(guard.address(request))
+    here.tried_passphrases.right(door.address(request))
 
 
 async def _access(request: Request, error: str = "", status: int = 200) -> Response:

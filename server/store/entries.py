@@ -6,8 +6,8 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-MAX_BYTES = 256 * 1024  # of one record; a photo is not part of its record
-MAX_DEPTH = 32
+from pwa.app.contract import RECORD_BYTES, RECORD_DEPTH
+
 SAFE_INTEGER = 2**53 - 1  # the largest that JavaScript keeps exactly
 
 Id = Annotated[str, Field(pattern=r"^[0-9A-Za-z-]{1,64}$")]
@@ -45,8 +45,8 @@ def read(text: str) -> Entry:
     Raises:
         ValueError: the text is no record; the sentence names the field.
     """
-    if len(encoded(text)) > MAX_BYTES:
-        raise ValueError(f"The record is larger than {MAX_BYTES // 1024} KB.")
+    if len(encoded(text)) > RECORD_BYTES:
+        raise ValueError(f"The record is larger than {RECORD_BYTES // 1024} KB.")
     try:
         return Entry.model_validate(json_value(text))
     except ValidationError as error:
@@ -71,7 +71,7 @@ def json_value(text: str | bytes) -> Any:
         raise ValueError("The JSON is nested too deeply.") from None
     except ValueError as error:
         raise ValueError(f"This is not JSON: {error}.") from None
-    if _deeper(value, MAX_DEPTH):
+    if _deeper(value, RECORD_DEPTH):
         raise ValueError("The JSON is nested too deeply.")
     return value
 

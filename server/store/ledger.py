@@ -6,13 +6,14 @@ from typing import Any, TypedDict
 
 from sqlite_utils import Database
 
+from pwa.app import contract
 from pwa.app.protocol import Device, Needs, Record, Row
 from pwa.app.record.chain import digest
 from server.store import entries
 from server.store.database import Store
 
 REPLY_RECORDS = 1000
-REPLY_SIZE = 1024 * 1024  # characters
+REPLY_SIZE = contract.ANSWER_SIZE  # characters
 REFUSALS_KEPT = 1000  # a device
 AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
 LINK = "update records set ahead = 0 where id = ?"

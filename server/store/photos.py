@@ -11,7 +11,6 @@ from server.errors import Refused
 from server.store import pictures
 from server.store.database import Store
 
-MAX_BYTES = 32 * 1024 * 1024
 STALE = 60 * 24 * 3600  # seconds after which a photo that came in by half is given up
 
 

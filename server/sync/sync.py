@@ -9,13 +9,14 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from pwa.app import contract
 from pwa.app.record.chain import digest
-from server import door, guard
+from server import door
 from server.errors import Refused
 from server.store import entries, shop
-from server.store.ledger import REPLY_SIZE, Ledger, Refusal
+from server.store.ledger import Ledger, Refusal
 
-OLDEST, NEWEST = 1, 1  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
+OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
 MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
 MAX_RECORDS = 1000  # in one request
@@ -29,7 +30,7 @@ class Enrolment(BaseModel):
 
     code: Annotated[str, Field(max_length=40)]
     device: entries.Id
-    name: Annotated[str, Field(min_length=1, max_length=60)]
+    name: Annotated[str, Field(min_length=1, max_length=contract.NAME_LENGTH)]
 
 
 class Spoken(BaseModel):
@@ -51,7 +52,7 @@ class Batch(BaseModel):
     seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
     short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
     # How much of others' records the phone wants back at most, in characters: what its line bears.
-    room: Annotated[int, Field(ge=1)] = REPLY_SIZE
+    room: Annotated[int, Field(ge=1)] = contract.ANSWER_SIZE
 
 
 class Fork(BaseModel):
@@ -63,7 +64,7 @@ class Fork(BaseModel):
 
 async def enrol(request: Request) -> Response:
     asked = _parsed(Enrolment, await body(request))
-    here, address = shop.of(request), guard.address(request)
+    here, address = shop.of(request), door.address(request)
     here.tried_codes.begin(address, shop.now())
     token = await run_in_threadpool(here.access.enrol, asked.code, asked.device, asked.name, shop.now())
     here.tried_codes.right(address)

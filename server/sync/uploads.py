@@ -18,9 +18,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
+from pwa.app import contract
 from server import door, health
 from server.errors import Refused
-from server.store import entries, photos, shop
+from server.store import entries, shop
 
 VERSION = "1.0.0"
 TUS = {"Tus-Resumable": VERSION}
@@ -54,7 +55,7 @@ async def options(request: Request) -> Response:
             "Tus-Version": VERSION,
             "Tus-Extension": "creation,checksum",
             "Tus-Checksum-Algorithm": ",".join(CHECKSUMS),
-            "Tus-Max-Size": str(photos.MAX_BYTES),
+            "Tus-Max-Size": str(contract.PHOTO_BYTES),
         },
     )
 
@@ -62,8 +63,10 @@ async def options(request: Request) -> Response:
 async def create(request: Request) -> Response:
     device = _phone(request)
     length = _number(request, "Upload-Length")
-    if not 0 < length <= photos.MAX_BYTES:
-        raise _refused(413, "too_large", f"A photo may have {photos.MAX_BYTES // 2**20} MB, and not nothing.")
+    if not 0 < length <= contract.PHOTO_BYTES:
+        raise _refused(
+            413, "too_large", f"A photo may have {contract.PHOTO_BYTES // 2**20} MB, and not nothing."
+        )
     metadata = request.headers.get("Upload-Metadata", "")
     sha256 = _metadata(metadata).get("sha256", "")
     if not entries.SHA256.fullmatch(sha256):
@@ -71,7 +74,7 @@ async def create(request: Request) -> Response:
             400, "no_hash", "Upload-Metadata must name the photo's sha256, 64 hex digits in base64."
         )
     upload = await run_in_threadpool(_begin, shop.of(request), device, sha256, length, metadata)
-    return Response(status_code=201, headers={**upload.headers, "Location": f"/uploads/{sha256}"})
+    return Response(status_code=201, headers={**upload.headers, "Location": f"{contract.UPLOADS}/{sha256}"})
 
 
 async def resume(request: Request) -> Response:

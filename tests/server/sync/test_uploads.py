@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 from tusclient import client as tusclient
 
-from server.store import photos
+from pwa.app import contract
 from server.sync import uploads
 
 
@@ -86,7 +86,7 @@ def test_options_say_what_the_server_can(server, phone):
     assert answer.headers["Tus-Version"] == "1.0.0"
     assert set(answer.headers["Tus-Extension"].split(",")) == {"creation", "checksum"}
     assert set(answer.headers["Tus-Checksum-Algorithm"].split(",")) == {"sha1", "sha256"}
-    assert int(answer.headers["Tus-Max-Size"]) == photos.MAX_BYTES
+    assert int(answer.headers["Tus-Max-Size"]) == contract.PHOTO_BYTES
 
 
 def test_tuspy_uploads_in_chunks_and_the_bytes_are_the_same(server, phone):
@@ -204,7 +204,7 @@ def test_the_rules_of_the_core_protocol(phone):
     ("headers", "status"),
     [
         ({"Upload-Length": "0"}, 413),
-        ({"Upload-Length": str(photos.MAX_BYTES + 1)}, 413),
+        ({"Upload-Length": str(contract.PHOTO_BYTES + 1)}, 413),
         ({"Upload-Length": "many"}, 400),
         ({"Upload-Length": "-1"}, 400),
         ({"Upload-Metadata": ""}, 400),

@@ -10,8 +10,9 @@ import httpx
 import pytest
 from PIL import Image
 
+from pwa.app import contract
 from pwa.app.record import chain
-from server.sync import file_in, file_out
+from server.files import layout, take_in
 from tests.helpers.servers import Device, PlainBook, Server
 
 
@@ -55,7 +56,7 @@ def packed(texts, photos=(), **members):
     """A file as Layby makes it, for what no Layby would put in."""
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as out:
-        out.writestr("records.jsonl", "".join(file_out.line(text) for text in texts))
+        out.writestr("records.jsonl", "".join(layout.line(text) for text in texts))
         for number, content in enumerate(photos):
             out.writestr(f"photos/{number}", content)
         for name, content in members.items():
@@ -267,25 +268,25 @@ def test_a_zip_without_records_is_refused(browser):
 
 
 def test_what_unpacks_to_more_than_any_file_of_ours_is_not_unpacked(browser, monkeypatch):
-    monkeypatch.setattr(file_in, "RECORDS_SIZE", 100_000)
+    monkeypatch.setattr(take_in, "RECORDS_SIZE", 100_000)
     bomb = packed(["0" * 1_000_000])
     assert len(bomb) < 5000
     assert "more than" in take(browser, bomb, 422)["message"]
-    monkeypatch.setattr(file_in.photos, "MAX_BYTES", 100_000)
+    monkeypatch.setattr(contract, "PHOTO_BYTES", 100_000)
     told = take(browser, packed([], [b"0" * 1_000_000]))
     assert "larger than" in told["named"][0]
 
 
 def test_a_long_list_of_files_is_refused_before_it_is_read(browser, monkeypatch):
     many = packed([], [b""] * 50)
-    monkeypatch.setattr(file_in, "MOST_FILES", 40)
+    monkeypatch.setattr(take_in, "MOST_FILES", 40)
     assert "More than 40 files" in take(browser, many, 422)["message"]
     at = many.rfind(b"PK\5\6")
     liar = many[: at + 8] + struct.pack("<HH", 3, 3) + many[at + 12 :]
     leading_elsewhere = many[:at] + b"PK\6\7" + b"\0" * 16 + many[at:]
-    monkeypatch.setattr(file_in, "MOST_FILES", 60)
+    monkeypatch.setattr(take_in, "MOST_FILES", 60)
     assert take(browser, leading_elsewhere, 422)["error"] == "too_large"
-    monkeypatch.setattr(file_in, "DIRECTORY_SIZE", 1000)
+    monkeypatch.setattr(take_in, "DIRECTORY_SIZE", 1000)
     assert take(browser, liar, 422)["error"] == "too_large"
 
 

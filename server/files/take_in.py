@@ -1,4 +1,4 @@
-"""Takes in a file of jobs. Nothing in it is believed.
+"""Takes in a file of jobs at the desk. Nothing in it is believed.
 
 Names decide nothing, sizes are bounded before and while unpacking, records go through the ledger, and a photo
 is kept only if its own hash is one that a record names.
@@ -6,25 +6,26 @@ is kept only if its own hash is one that a record names.
 
 import errno
 import hashlib
-import json
 import secrets
 import zipfile
 import zlib
 from pathlib import Path
 from typing import IO, TypedDict
 
-from server.errors import Refused
-from server.store import entries, photos, shop
-from server.store.entries import Entry
-from server.sync.file_out import PHOTOS, RECORDS
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
 
-MOST_FILES = 10_000
+from pwa.app import contract
+from server.errors import Refused
+from server.files.layout import CHUNK, scratch, text_on
+from server.store import entries, shop
+from server.store.entries import Entry
+
+LARGEST, MOST_FILES, RECORDS_SIZE = (contract.DESK_TAKES[what] for what in ("bytes", "files", "records"))
 DIRECTORY_SIZE = 4 * 1024 * 1024  # of the zip's list of files
-RECORDS_SIZE = 64 * 1024 * 1024
 UNPACKED = 2 * 1024 * 1024 * 1024  # of all photos together
 BATCH = 1000  # records in one transaction
-NAMED = 20  # refusals told one by one
-CHUNK = 256 * 1024
 END, END_64 = b"PK\5\6", b"PK\6\7"  # the last record of a zip, and the one that leads to its 64-bit form
 END_SIZE, COMMENT_SIZE, END_64_SIZE = 22, 65_535, 20
 FAILURES = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError)
@@ -41,6 +42,18 @@ class Told(TypedDict):
     photos: int
     refused: int
     named: list[str]
+
+
+async def take_in(request: Request) -> Response:
+    """A file that was made here, at another desk or on a phone; it is the body as it stands."""
+    here, size = shop.of(request), 0
+    with scratch(here) as file:
+        async for chunk in request.stream():
+            size += len(chunk)
+            if size > LARGEST:
+                raise Refused(413, "too_large", f"The file is larger than {LARGEST // 2**30} GB.")
+            await run_in_threadpool(file.write, chunk)
+        return JSONResponse(await run_in_threadpool(take, here, file))
 
 
 def take(here: shop.Shop, content: IO[bytes]) -> Told:
@@ -99,13 +112,13 @@ def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
         "had": had,
         "photos": kept,
         "refused": len(refused),
-        "named": refused[:NAMED],
+        "named": refused[: contract.NAMED],
     }
 
 
 def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str]]:
     try:
-        with file.open(RECORDS) as lines:
+        with file.open(contract.FILE_RECORDS) as lines:
             content = lines.read(RECORDS_SIZE + 1)
     except KeyError:
         message = "This is no file that Layby made: it holds no entries."
@@ -116,25 +129,16 @@ def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str
     for number, line in enumerate(content.split(b"\n"), 1):
         try:
             if line.strip():
-                text = _text(line)
+                text = text_on(line)
                 found.append((entries.read(text), text))
         except ValueError as error:
             refused.append(f"Line {number}: this is no entry. {error}")
     return found
 
 
-def _text(line: bytes) -> str:
-    """The record's own text on a line (see `file_out.line`)."""
-    text = line.decode().removesuffix("\r")
-    value = json.loads(text) if text.startswith('"') else text
-    if not isinstance(value, str):
-        raise ValueError("The line holds something else.")
-    return value
-
-
 def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: list[str]) -> int:
     kept = unpacked = 0
-    members = [member for member in file.infolist() if member.filename.startswith(PHOTOS)]
+    members = [member for member in file.infolist() if member.filename.startswith(contract.FILE_PHOTOS)]
     for number, member in enumerate(members, 1):
         part = here.photos.partial / f"file.{secrets.token_hex(8)}"
         try:
@@ -142,8 +146,8 @@ def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: l
             unpacked += size
             if unpacked > UNPACKED:
                 raise Refused(422, "too_large", f"Its photos are more than {UNPACKED // 2**30} GB.")
-            if size > photos.MAX_BYTES:
-                refused.append(f"Photo {number}: it is larger than {photos.MAX_BYTES // 2**20} MB.")
+            if size > contract.PHOTO_BYTES:
+                refused.append(f"Photo {number}: it is larger than {contract.PHOTO_BYTES // 2**20} MB.")
             elif sha256 not in wanted:
                 refused.append(f"Photo {number}: no entry names it, or it was changed.")
             elif not here.photos.has(sha256):
@@ -161,7 +165,7 @@ def _unpack(file: zipfile.ZipFile, member: zipfile.ZipInfo, part: Path) -> tuple
     """Hash and size of a photo, written to `part`; one that is too large is not read to its end."""
     digest, size = hashlib.sha256(), 0
     with file.open(member) as photo, part.open("wb") as out:
-        while size <= photos.MAX_BYTES and (chunk := photo.read(CHUNK)):
+        while size <= contract.PHOTO_BYTES and (chunk := photo.read(CHUNK)):
             digest.update(chunk)
             size += out.write(chunk)
     return digest.hexdigest(), size

@@ -1,0 +1,40 @@
+"""What the phone's JavaScript and the shop's server must agree on: addresses, limits, the file of jobs.
+
+The build hands every name here to JavaScript (pwa/phone/contract.js), so each stands once.
+"""
+
+# Sync (DEVELOPERS.md, "Versions").
+PROTOCOL = 1
+
+# Addresses that the shop's server answers itself, each with all below it; every other one is the notebook's.
+DESK = "/desk"
+ENROL = "/enrol"
+FORK = "/sync/fork"
+HEALTH = "/health"
+PHOTOS = "/photos"
+SYNC = "/sync"
+UPLOADS = "/uploads"
+WORKER = "/worker.js"
+SERVER = [DESK, ENROL, HEALTH, PHOTOS, SYNC, UPLOADS, WORKER]
+
+# Limits.
+NAME_LENGTH = 60  # of whoever writes on a phone
+PHOTO_BYTES = 32 * 1024 * 1024
+RECORD_BYTES = 256 * 1024  # of one record's text in UTF-8; a photo is not part of its record
+RECORD_DEPTH = 32  # lists and objects in each other
+ANSWER_SIZE = 1024 * 1024  # characters of records that one answer of a sync carries, either way
+
+# The file of jobs: a zip of records, verbatim, one a line, and photos (handbook: without-a-server).
+FILE_FORMAT = "layby"
+FILE_VERSION = 1
+FILE_RECORDS = "records.jsonl"
+FILE_ABOUT = "layby.json"
+FILE_PHOTOS = "photos/"
+FILE_ENDINGS = {"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}
+FILE_OF_ALL = "layby-all.zip"
+FILE_OF_JOB = "layby-job.zip"
+ALL = "all"  # stands for a job's id
+NAMED = 20  # refusals told one by one
+# What is taken in. A phone has all of it in its memory, so it takes less than the desk.
+PHONE_TAKES = {"bytes": 256 * 1024 * 1024, "files": 5000, "records": 32 * 1024 * 1024}
+DESK_TAKES = {"bytes": 1024 * 1024 * 1024, "files": 10_000, "records": 64 * 1024 * 1024}

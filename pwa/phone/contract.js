@@ -1,0 +1,27 @@
+// What phone and server must agree on. It stands in pwa/app/contract.py; the build puts it here.
+
+export const {
+  PROTOCOL,
+  ENROL,
+  FORK,
+  PHOTOS,
+  SYNC,
+  UPLOADS,
+  SERVER,
+  NAME_LENGTH,
+  PHOTO_BYTES,
+  RECORD_BYTES,
+  RECORD_DEPTH,
+  ANSWER_SIZE,
+  FILE_FORMAT,
+  FILE_VERSION,
+  FILE_RECORDS,
+  FILE_ABOUT,
+  FILE_PHOTOS,
+  FILE_ENDINGS,
+  FILE_OF_ALL,
+  FILE_OF_JOB,
+  ALL,
+  NAMED,
+  PHONE_TAKES,
+} = __CONTRACT__;
