@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any
 
 from pwa.app import contract
-from pwa.build import icons, node, python_pack, templates
+from pwa.build import icons, node, python_pack
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
-from pwa.build.model import compiler
+from pwa.build.model import bif, compiler
+from pwa.templates import environment
 
 PWA = Path(__file__).parent.parent
 DIST = PWA / "dist"
@@ -61,6 +62,8 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
     say("workers")
     files["phone/recording.js"] = _bundle("phone/recording.js").encode()
     version, files["worker.js"] = bundle_worker(hashes(files))
+    network = compiler.network(loaded.causes, loaded.findings)
+    files["network.bif"] = bif.bif(network).encode()  # for other programs; phones do not keep it
     files["version.json"] = compact({"version": version})
     replace(target, files)
     say(f"done, version {version}, {len(files)} files")
@@ -80,7 +83,7 @@ def compact(data: Any) -> bytes:
 
 
 def _pages(content: Content) -> dict[str, bytes]:
-    jinja = templates.environment()
+    jinja = environment()
 
     def render(name: str, context: dict[str, Any]) -> str:
         return jinja.get_template(name).render(context)

@@ -1,22 +1,8 @@
-"""Templates: one Jinja2 environment for desk and build, and the same templates compiled for the phone."""
+"""The templates compiled for the phone, by Jinja2's own compiler."""
 
 import re
-from pathlib import Path
 
-import jinja2
-
-ROOT = Path(__file__).parent.parent / "templates"
-
-
-def environment() -> jinja2.Environment:
-    """Jinja2 as the desk runs it; the phone's runtime is held to the same bytes."""
-    return jinja2.Environment(
-        loader=jinja2.FileSystemLoader(ROOT),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+from pwa.templates import ROOT, environment
 
 
 def names() -> list[str]:
@@ -24,7 +10,7 @@ def names() -> list[str]:
 
 
 def module_name(template: str) -> str:
-    """The phone's module for a template: "joints/marks.html" is `pages/marks_html`."""
+    """The phone's module for a template: "joints/marks.html" is `pages/joints_marks_html`."""
     return "pages/" + re.sub(r"[/.-]", "_", template)
 
 

@@ -15,6 +15,11 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> None:
-    from pwa.build.build import build  # here, so that `layby --help` does not load the whole build
-
+    try:
+        from pwa.build.build import build  # here: only a checkout has it, and only the build needs it
+    except ModuleNotFoundError as error:
+        raise ValueError(
+            f"Building needs a checkout of Layby with its extra “build” installed ({error.name} is missing);"
+            " what is installed here is built already."
+        ) from None
     build(say=lambda line: print(line, file=sys.stderr, flush=True))

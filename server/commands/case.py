@@ -5,10 +5,9 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.build.build import CONTENT
-from pwa.build.content import reader
 from pwa.engine.case_code import checked_text, codec
 from pwa.engine.evidence import case as cases
+from server import content
 from server.commands.isolate import EXAMPLE, read_case
 
 PLACE = "bay"  # as `layby isolate` takes it where a case does not say
@@ -57,7 +56,7 @@ def run_decode(options: argparse.Namespace) -> int:
 
 
 def _table() -> dict[str, Any]:
-    return reader.load(CONTENT).case_code.model_dump()
+    return dict(content.load()["case_code"])
 
 
 def _said(finding: str, answer: str | dict[str, Any], state: str) -> codec.Said:
@@ -78,9 +77,11 @@ def _answer(said: codec.Said) -> dict[str, Any]:
 
 
 def _told(case: codec.Case) -> str:
-    loaded = reader.load(CONTENT)
-    names = {item.key: item.name for item in loaded.findings}
-    labels = {(item.key, outcome.key): outcome.label for item in loaded.findings for outcome in item.outcomes}
+    findings = content.load()["findings"]
+    names = {item["key"]: item["name"] for item in findings}
+    labels = {
+        (item["key"], outcome["key"]): outcome["label"] for item in findings for outcome in item["outcomes"]
+    }
     lines = [f"Character {item['at']}: not {item['read']}, but {item['meant']}" for item in case["mended"]]
     lines += [" ".join(checked_text.groups(case["code"])), f"{case['drive']} actuator, {case['place']}"]
     for said in case["findings"]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from pwa.engine.clocking import agreement, drain, lever, pattern, rim_guide, turning, witness
+from server.commands import given
 
 EXAMPLE = """TAPS.json: {"before": {"rim": [[940, 480], [640, 700], ...], "fixed": [x, y], "moving": [x, y]},
  "after": {...}, "tolerance": 2}"""
@@ -45,7 +46,7 @@ class _Taps:
 
     def __init__(self, path: Path, table: Any = None, where: str = "") -> None:
         self._path, self._where = path, where
-        self._table = self._read() if table is None else table
+        self._table = given.json_of(path) if table is None else table
         if not isinstance(self._table, dict):
             raise self._wrong("this must be a table.")
 
@@ -88,14 +89,6 @@ class _Taps:
             _Taps(self._path, item, f"{name}, photo {number}: ")
             for number, item in enumerate(value if isinstance(value, list) else [value], 1)
         ]
-
-    def _read(self) -> Any:
-        try:
-            return json.loads(self._path.read_text("utf-8"))
-        except OSError as error:
-            raise ValueError(f"{self._path}: {error.strerror}") from None
-        except ValueError as error:
-            raise ValueError(f"{self._path} is not JSON: {error}") from None
 
     def _wrong(self, sentence: str) -> ValueError:
         return ValueError(f"{self._path}: {self._where}{sentence}")

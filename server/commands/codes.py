@@ -2,13 +2,12 @@
 
 import argparse
 import json
-import sys
 from typing import Any
 
 from pwa.app.evidence import code_meaning
-from pwa.build.build import CONTENT
-from pwa.build.content import reader
 from pwa.engine.codes import dtc, j2012
+from server import content
+from server.commands import given
 
 EXAMPLE = 'layby codes "14 FF 81 02 07 02 66 00 10 01"'
 WHEN = {"DM1": "active", "DM2": "were active"}
@@ -29,8 +28,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    typed = sys.stdin.read() if options.typed == ["-"] else " ".join(options.typed)
-    known = {"codes": reader.load(CONTENT).codes.model_dump()}
+    typed = given.standard_input() if options.typed == ["-"] else " ".join(options.typed)
+    known = content.load()
     read = dtc.reports(typed)
     reports = [
         {**report, "codes": [_meant(known, code) for code in report["codes"]]} for report in read["reports"]

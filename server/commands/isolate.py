@@ -5,10 +5,9 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.build.build import CONTENT
-from pwa.build.content import reader
-from pwa.build.model import compiler
 from pwa.engine.evidence import advice, case
+from server import content
+from server.commands import given
 
 PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
@@ -35,7 +34,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(options: argparse.Namespace) -> int:
     answers, known = read_case(options.case)
-    compiled = compiler.compile(reader.load(CONTENT))
+    compiled = content.load()["model"]
     found = advice.isolate(compiled, answers, known)
     _, repairs = advice.options(compiled, answers, known)
     if options.json:
@@ -51,12 +50,7 @@ def read_case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     Raises:
         ValueError: the file is missing, no JSON, or lacks what a case needs.
     """
-    try:
-        read = json.loads(path.read_text("utf-8"))
-    except OSError as error:
-        raise ValueError(f"{path}: {error.strerror}") from None
-    except ValueError as error:
-        raise ValueError(f"{path} is not JSON: {error}") from None
+    read = given.json_of(path)
     if not isinstance(read, dict) or not isinstance(read.get("findings"), dict):
         raise ValueError(f"{path}: a case has “findings”, a table of finding and outcome.")
     for name, allowed in (("drive", case.DRIVES), ("place", PLACES), ("heat", HEATS)):

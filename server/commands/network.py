@@ -7,9 +7,7 @@
 import argparse
 import json
 
-from pwa.build.build import CONTENT
-from pwa.build.content import reader
-from pwa.build.model import bif, compiler
+from server import content
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -27,9 +25,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> int:
-    loaded = reader.load(CONTENT)
     if options.format == "json":
-        print(json.dumps(compiler.compile(loaded)))
+        print(json.dumps(content.load()["model"]))
     else:
-        print(bif.bif(compiler.network(loaded.causes, loaded.findings)), end="")
+        print(content.network(), end="")
     return 0

@@ -4,9 +4,8 @@ import argparse
 import json
 from pathlib import Path
 
-from pwa.build.build import CONTENT
-from pwa.build.content import reader as content
 from pwa.engine.logs import pair
+from server import content
 from server.commands import log, worksheet
 
 EXAMPLE = 'layby sweep stepped-sweep rows="0, 2; 50, 51; 100, 98; 50, 54; 0, 3"'
@@ -18,7 +17,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         subparsers,
         "sweep",
         "sweep",
-        "command against position: travel, play, times, sticking, jumps",
+        "Command against position: travel, play, times, sticking, jumps.",
         EXAMPLE,
     )
     parser.add_argument("--log", type=Path, metavar="FILE", help="take command and position from a log")
@@ -30,7 +29,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 def run(options: argparse.Namespace) -> int:
     """The trace of a log; what is typed beside it are limits."""
     typed = [text for text in (options.worksheet, *options.typed) if text and text != OF_A_LOG]
-    measure = next(item for item in content.load(CONTENT).measures if item.key == OF_A_LOG)
+    measure = next(item for item in content.load()["measures"] if item["key"] == OF_A_LOG)
     reader = log.read(options.log, options.map)
     found = reader.finish()
     verdict = worksheet.calculate(measure, typed, {"rows": pair.samples(reader)})

@@ -1,19 +1,20 @@
 """Calculations of content/ from a terminal: `NAME key=value ...`, typed as on the phone.
 
-Shared by the commands that offer the measures of one kind. Rows are written `readings="0 min, 180 °C; ..."`.
+Shared by the commands that offer worksheets. Rows are written `readings="0 min, 180 °C; ..."`.
 """
 
 import argparse
 import json
+from collections.abc import Iterator
 from typing import Any
 
-from pwa.build.build import CONTENT
-from pwa.build.content import reader, schema
 from pwa.engine import measures
 from pwa.engine.measures.verdict import Verdict
 from pwa.engine.numbers import units
+from server import content
 
 LIMIT = "limit."  # before the key of a limit that is changed
+Measure = dict[str, Any]  # schema.Measure of the build, as plain data
 
 
 def add(
@@ -22,13 +23,12 @@ def add(
     kind: str,
     about: str,
     example: str,
-    *kinds: str,
 ) -> argparse.ArgumentParser:
-    """A command over the measures of a kind, or of several; its parser, for a command that has more."""
+    """A command over the measures of a kind, or of all ("")."""
     parser = subparsers.add_parser(
         name,
         help=about,
-        description=f"{about[0].upper()}{about[1:]}. Alone it lists the worksheets; with one, its inputs.",
+        description=f"{about} Alone it lists the worksheets; with one, its inputs.",
         epilog=f"example: {example}",
     )
     parser.add_argument("worksheet", nargs="?", default="", help="which calculation")
@@ -39,20 +39,21 @@ def add(
         help='an input or a limit.KEY, with its unit as on the phone: boost="28 psi"',
     )
     parser.add_argument("--json", action="store_true", help="the verdict as JSON")
-    parser.set_defaults(run=lambda options: run((kind, *kinds), options))
+    parser.set_defaults(run=lambda options: run(kind, options))
     return parser
 
 
-def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
-    known = {item.key: item for item in reader.load(CONTENT).measures if item.kind in kinds}
+def run(kind: str, options: argparse.Namespace) -> int:
+    compiled = content.load()
+    known = {item["key"]: item for item in compiled["measures"] if kind in ("", item["kind"])}
     if not options.worksheet:
-        listed: Any = [{"key": item.key, "title": item.title} for item in known.values()]
-        lines = [f"{item.key:<24}{item.title}" for item in known.values()]
+        listed: Any = [_summary(item) for item in known.values()]
+        lines = list(_listing(known.values(), compiled["sources"]))
     elif options.worksheet not in known:
         raise ValueError(f"There is no worksheet {options.worksheet}. There are {', '.join(sorted(known))}.")
     elif not options.typed:
         measure = known[options.worksheet]
-        listed, lines = measure.model_dump(), _asked(measure)
+        listed, lines = measure, _asked(measure) + _sources(measure, compiled["sources"])
     else:
         verdict = calculate(known[options.worksheet], options.typed, {})
         listed, lines = verdict, as_text(verdict)
@@ -60,7 +61,38 @@ def run(kinds: tuple[str, ...], options: argparse.Namespace) -> int:
     return 0
 
 
-def calculate(measure: schema.Measure, typed: list[str], values: dict[str, Any]) -> Verdict:
+def _summary(measure: Measure) -> dict[str, Any]:
+    return {
+        "key": measure["key"],
+        "title": measure["title"],
+        "kind": measure["kind"],
+        "units": _units(measure),
+        "sources": measure["sources"],
+    }
+
+
+def _units(measure: Measure) -> list[str]:
+    """The units of what is typed, each once, in the order asked; the phone takes others of the same kind."""
+    parts = [part for item in measure["inputs"] for part in (item, *item["columns"])]
+    return list(dict.fromkeys(part["unit"] for part in parts if part["unit"] not in ("", "1")))
+
+
+def _listing(known: Any, sources: dict[str, Any]) -> Iterator[str]:
+    kind = ""
+    for item in sorted(known, key=lambda item: (item["kind"], item["key"])):
+        if item["kind"] != kind:
+            yield from ([""] if kind else []) + [item["kind"].capitalize()]
+            kind = item["kind"]
+        yield f"  {item['key']:<24}{item['title']}"
+        yield f"  {'':<24}in {', '.join(_units(item)) or 'words'}"
+        yield from (f"{'':<26}{line}" for line in _sources(item, sources))
+
+
+def _sources(measure: Measure, sources: dict[str, Any]) -> list[str]:
+    return [f"Source: {sources[key]['text']}" for key in measure["sources"]]
+
+
+def calculate(measure: Measure, typed: list[str], values: dict[str, Any]) -> Verdict:
     """The verdict of what is typed as key=value, beside values in SI that are there already."""
     return _verdict(measure, _pairs(typed), values)
 
@@ -77,62 +109,64 @@ def _pairs(typed: list[str]) -> dict[str, str]:
     return pairs
 
 
-def _verdict(measure: schema.Measure, typed: dict[str, str], known: dict[str, Any]) -> Verdict:
-    inputs = {item.key: item for item in measure.inputs}
-    limits = {item.key: item for item in measure.limits}
+def _verdict(measure: Measure, typed: dict[str, str], known: dict[str, Any]) -> Verdict:
+    inputs = {item["key"]: item for item in measure["inputs"]}
+    limits = {item["key"]: item for item in measure["limits"]}
     values = dict(known)
-    used = {item.key: item.value for item in measure.limits}
+    used = {item["key"]: item["value"] for item in measure["limits"]}
     for key, text in typed.items():
         limit = limits.get(key[len(LIMIT) :]) if key.startswith(LIMIT) else None
         if limit:
-            used[limit.key] = _in_its_unit(limit, text)
+            used[limit["key"]] = _in_its_unit(limit, text)
         elif key in inputs:
             values[key] = _value(inputs[key], text)
         else:
-            raise ValueError(f"{measure.key} asks for no {key}. " + " ".join(_asked(measure)[1:]))
-    return measures.calculate(measure.calculation, values, used)
+            raise ValueError(f"{measure['key']} asks for no {key}. " + " ".join(_asked(measure)[1:]))
+    return measures.calculate(measure["calculation"], values, used)
 
 
-def _value(item: schema.Input, text: str) -> Any:
-    if item.choices:
-        keys = [choice.key for choice in item.choices]
+def _value(item: dict[str, Any], text: str) -> Any:
+    if item["choices"]:
+        keys = [choice["key"] for choice in item["choices"]]
         if text not in keys:
-            raise ValueError(f"{item.key} is one of {', '.join(keys)}.")
+            raise ValueError(f"{item['key']} is one of {', '.join(keys)}.")
         return text
-    if item.columns:
+    if item["columns"]:
         return [_row(item, row) for row in text.split(";") if row.strip()]
     try:
-        return units.parse(text, units.quantity_of(item.unit), item.unit)
+        return units.parse(text, units.quantity_of(item["unit"]), item["unit"])
     except ValueError as error:
-        raise ValueError(f"{item.key}: {error}") from None
+        raise ValueError(f"{item['key']}: {error}") from None
 
 
-def _row(item: schema.Input, text: str) -> list[float]:
+def _row(item: dict[str, Any], text: str) -> list[float]:
     """One row, its cells parted by a comma and a blank, so that 0,97 stays a number."""
     cells = [cell.strip() for cell in text.split(", ")]
-    if len(cells) != len(item.columns):
+    if len(cells) != len(item["columns"]):
         raise ValueError(
-            f"{item.key}: each row has {', '.join(column.label for column in item.columns)}, parted by a "
-            "comma and a blank; rows by a semicolon."
+            f"{item['key']}: each row has {', '.join(column['label'] for column in item['columns'])}, parted"
+            " by a comma and a blank; rows by a semicolon."
         )
-    return [_value(column, cell) for column, cell in zip(item.columns, cells, strict=True)]
+    return [_value(column, cell) for column, cell in zip(item["columns"], cells, strict=True)]
 
 
-def _in_its_unit(limit: schema.Limit, text: str) -> float:
+def _in_its_unit(limit: dict[str, Any], text: str) -> float:
     """A typed limit as a number in the unit that content writes it in, as the calculation wants it."""
-    quantity = units.quantity_of(limit.unit)
-    factor, offset = units.UNITS[quantity][limit.unit]
-    return (units.parse(text, quantity, limit.unit) - offset) / factor
+    quantity = units.quantity_of(limit["unit"])
+    factor, offset = units.UNITS[quantity][limit["unit"]]
+    return (units.parse(text, quantity, limit["unit"]) - offset) / factor
 
 
-def _asked(measure: schema.Measure) -> list[str]:
-    lines = [measure.title]
-    for item in measure.inputs:
-        columns = ", ".join(f"{part.label} in {part.unit}".replace(" in 1", "") for part in item.columns)
-        unit = columns or "|".join(part.key for part in item.choices)
-        lines.append(f"  {item.key}= {item.label} ({item.unit or unit}{', optional' * item.optional})")
-    lines += [f"  {LIMIT}{item.key}= {item.label} ({item.value:g} {item.unit})" for item in measure.limits]
-    return lines
+def _asked(measure: Measure) -> list[str]:
+    lines = [measure["title"]]
+    for item in measure["inputs"]:
+        columns = [f"{part['label']} in {part['unit']}".replace(" in 1", "") for part in item["columns"]]
+        unit = item["unit"] or ", ".join(columns) or "|".join(part["key"] for part in item["choices"])
+        lines.append(f"  {item['key']}= {item['label']} ({unit}{', optional' * item['optional']})")
+    return lines + [
+        f"  {LIMIT}{item['key']}= {item['label']} ({item['value']:g} {item['unit']})"
+        for item in measure["limits"]
+    ]
 
 
 def as_text(verdict: Verdict) -> list[str]:

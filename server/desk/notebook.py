@@ -1,13 +1,13 @@
 """The notebook as the desk runs it: compiled content, and Jinja2 itself over the phone's templates."""
 
-import json
 from pathlib import Path
 from typing import Any
 
 import jinja2
 
+from pwa import templates
 from pwa.app.notebook import Notebook
-from pwa.build import templates
+from server import content
 
 DESK_TEMPLATES = Path(__file__).parent / "templates"
 
@@ -31,7 +31,4 @@ def load(dist: Path, pages: Pages) -> Notebook:
     Raises:
         ValueError: nothing is built yet.
     """
-    compiled = dist / "phone" / "content.json"
-    if not compiled.is_file():
-        raise ValueError("The phone's app is not built yet. Run `layby build` first.")
-    return Notebook(json.loads(compiled.read_bytes()), pages.render)
+    return Notebook(content.load(dist), pages.render)

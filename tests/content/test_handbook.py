@@ -9,7 +9,7 @@ from urllib.parse import urljoin, urlsplit
 import pytest
 from bs4 import BeautifulSoup
 
-from pwa.build import templates
+from pwa import templates
 from pwa.build.content import reader
 from pwa.build.handbook import book
 

@@ -10,9 +10,9 @@ from typing import Any
 
 from bs4 import BeautifulSoup
 
+from pwa import templates
 from pwa.app.notebook import Notebook
 from pwa.app.record import chain
-from pwa.build import templates
 from tests.helpers.twin import MicroPython, equal
 
 

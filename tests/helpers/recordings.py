@@ -8,7 +8,7 @@ from typing import Any
 
 import jinja2.runtime
 
-from pwa.build import templates
+from pwa import templates
 from tests.helpers.trade import CONTENT
 from tests.helpers.twin import MicroPython, equal
 

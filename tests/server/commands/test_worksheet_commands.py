@@ -2,34 +2,42 @@
 
 import json
 import shlex
+from pathlib import Path
 
 import pytest
 
 from server import cli
-from server.commands import air, circuits, fasteners, heat
+from server.commands import calc
 
-BOOST = ["air", "expected-boost", "known=200 kPa", "boost=23 psi", "reads=gauge", "altitude=5280 ft"]
-HOT = ["heat", "touch-safe", "ambient=20", "surface=dull", "contact=hold"]
-RATIO = ["air", "pressure-ratio"]
+ROOT = Path(__file__).parents[3]
+BOOST = ["calc", "expected-boost", "known=200 kPa", "boost=23 psi", "reads=gauge", "altitude=5280 ft"]
+HOT = ["calc", "touch-safe", "ambient=20", "surface=dull", "contact=hold"]
+RATIO = ["calc", "pressure-ratio"]
 
 
-def test_the_worksheets_are_listed(capsys):
-    assert cli.main(["air"]) == 0
+def test_the_worksheets_of_all_kinds_are_listed_with_units_and_source(capsys):
+    assert cli.main(["calc"]) == 0
     said = capsys.readouterr().out
-    assert "expected-boost" in said
-    assert "touch-safe" not in said
-    assert cli.main(["heat", "--json"]) == 0
-    assert [item["key"] for item in json.loads(capsys.readouterr().out)] == ["touch-safe"]
+    place = said.index("  touch-safe ")
+    assert said.rindex("\n\nHeat\n", 0, place) < place
+    told = said[place:].splitlines()
+    assert told[1].strip() == "in min, °C"
+    assert told[2].strip().startswith("Source: ")
+    assert cli.main(["calc", "--json"]) == 0
+    listed = {item["key"]: item for item in json.loads(capsys.readouterr().out)}
+    assert len(listed) == len(list((ROOT / "content/measures").glob("*.yaml")))
+    assert listed["wire-drop"]["kind"] == "electrical"
+    assert listed["v-band-steps"]["units"] == ["N·m"]
 
 
 def test_a_worksheet_says_what_it_asks(capsys):
-    assert cli.main(["air", "leak-down"]) == 0
+    assert cli.main(["calc", "leak-down"]) == 0
     said = capsys.readouterr().out
     assert "volume= Volume shut in (L)" in said
     assert "limit.hole= Largest hole" in said
-    assert cli.main(["circuits", "wiggle-test"]) == 0
+    assert cli.main(["calc", "wiggle-test"]) == 0
     assert "rows= Places (Place, Smallest in V, Largest in V, Dropouts)" in capsys.readouterr().out
-    assert cli.main(["heat", "touch-safe", "--json"]) == 0
+    assert cli.main(["calc", "touch-safe", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["calculation"] == "heat.touch_safe"
 
 
@@ -55,46 +63,33 @@ def test_rows_and_decimal_commas_are_read(capsys):
 
 
 def test_a_limit_is_changed_in_any_of_its_units(capsys):
-    typed = ["air", "filter-restriction", "drop=20 inH2O"]
+    typed = ["calc", "filter-restriction", "drop=20 inH2O"]
     assert cli.main([*typed, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["outcome"] == "ok"
     assert cli.main([*typed, "limit.most=15 inH2O", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["outcome"] == "high"
 
 
-def test_a_command_may_offer_measures_of_two_kinds(capsys):
-    assert cli.main(["circuits"]) == 0
-    said = capsys.readouterr().out
-    assert "wire-drop" in said
-    assert "bus-terminators" in said
-    assert "touch-safe" not in said
-
-
 def test_a_torque_is_typed_in_any_of_its_units(capsys):
-    assert cli.main(["fasteners", "v-band-steps", "torque=100 lb·in", "--json"]) == 0
+    assert cli.main(["calc", "v-band-steps", "torque=100 lb·in", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["value"] == pytest.approx(11.298, abs=0.001)  # NIST SP 811
 
 
-@pytest.mark.parametrize("example", [air.EXAMPLE, circuits.EXAMPLE, heat.EXAMPLE, fasteners.EXAMPLE])
-def test_the_example_of_the_help_works(example, capsys):
-    assert cli.main(shlex.split(example)[1:]) == 0
+def test_the_example_of_the_help_works(capsys):
+    assert cli.main(shlex.split(calc.EXAMPLE)[1:]) == 0
     assert "Mind:" in capsys.readouterr().out
-
-
-@pytest.mark.parametrize("command", ["air", "circuits", "heat", "fasteners"])
-def test_the_help_has_an_example(command, capsys):
     with pytest.raises(SystemExit):
-        cli.main([command, "--help"])
-    assert f"example: layby {command}" in capsys.readouterr().out
+        cli.main(["calc", "--help"])
+    assert "example: layby calc" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["air", "weather"], "There is no worksheet weather"),
-        (["air", "touch-safe"], "There is no worksheet touch-safe"),
-        (["circuits", "drop-located", "battery=12.6", "plug=13.5"], "The voltage rises"),
-        (["circuits", "wire-drop", "current=1", "length=1", "ways=one", "area=1 m"], "area: “m” is no unit"),
+        (["calc", "weather"], "There is no worksheet weather"),
+        (["sweep", "touch-safe"], "There is no worksheet touch-safe"),
+        (["calc", "drop-located", "battery=12.6", "plug=13.5"], "The voltage rises"),
+        (["calc", "wire-drop", "current=1", "length=1", "ways=one", "area=1 m"], "area: “m” is no unit"),
         ([*RATIO, "boost"], "is not key=value"),
         ([*RATIO, "boost="], "is not key=value"),
         ([*RATIO, "boost=1 bar", "boost=2 bar"], "typed twice"),
