@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app import cautions
 from pwa.app.evidence import causes
 from pwa.app.joints import readings, verdict
+from pwa.app.kinds.repair import PASSED
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
 
 
-PASSED = "passed"
+# Kinds of which a step says how many there are.
+COUNTED = ("reading", "marks", "repair", "fastener", "torque", "cause", "proof")
 
 
 class StepState(TypedDict):
@@ -26,7 +28,7 @@ class StepState(TypedDict):
 
 def steps(job: "Job", content: "Content") -> "list[StepState]":
     """The job's steps in working order."""
-    done = {kind: len(jobs.of_kind(job["settled"], kind)) for kind in jobs.SUBJECTS}
+    done = {kind: len(jobs.of_kind(job["settled"], kind)) for kind in COUNTED}
     codes = len(jobs.of_kind(job["heads"], "code"))
     unaccepted = len(cautions.missing(job, content))
     undecided = len(causes.undecided(job, content))

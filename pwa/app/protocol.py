@@ -7,10 +7,31 @@ to `Notebook.answer`, stores what comes back in one transaction, and only then l
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from typing import Any, NotRequired
+    from typing import Any, Generic, NotRequired, TypeVar
 
     Form = dict[str, list[str]]
     Content = dict[str, Any]
+    Data = TypeVar("Data")
+
+    class RecordOf(TypedDict, Generic[Data]):
+        """One immutable entry (record/chain.py); `data` holds the kind's own fields (kinds/table.py)."""
+
+        v: NotRequired[int]  # of the record's own form, 1 where it is missing
+        received: NotRequired[int]  # the row's; it stands in no text
+
+        id: str
+        job: str
+        device: str
+        author: str
+        seq: int
+        prev: str
+        clock: str
+        time: int
+        kind: str
+        replaces: list[str]
+        data: Data
+
+    Record = RecordOf[Any]  # of any kind
 
 
 class Device(TypedDict):
@@ -56,25 +77,6 @@ class Row(TypedDict):
     seq: int
     text: str
     received: "NotRequired[int]"  # when the server got it, in ms since 1970; the desk has it
-
-
-class Record(TypedDict):
-    """One immutable entry (see records.py); `data` holds the kind's own fields."""
-
-    v: "NotRequired[int]"  # of the record's own form, 1 where it is missing
-    received: "NotRequired[int]"  # the row's; it stands in no text
-
-    id: str
-    job: str
-    device: str
-    author: str
-    seq: int
-    prev: str
-    clock: str
-    time: int
-    kind: str
-    replaces: "list[str]"
-    data: "dict[str, Any]"
 
 
 class Answer(TypedDict):

@@ -2,15 +2,18 @@
 
 import json
 from collections.abc import Iterator
-from typing import Any, TypedDict
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from sqlite_utils import Database
 
 from pwa.app import contract
-from pwa.app.protocol import Device, Needs, Record, Row
+from pwa.app.protocol import Device, Needs, Row
 from pwa.app.record.chain import digest
 from server.store import entries
 from server.store.database import Store
+
+if TYPE_CHECKING:
+    from pwa.app.protocol import Record
 
 REPLY_RECORDS = 1000
 REPLY_SIZE = contract.ANSWER_SIZE  # characters
@@ -208,13 +211,13 @@ class Ledger:
         rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
         return rows
 
-    def of_job(self, job: str) -> list[Record]:
+    def of_job(self, job: str) -> "list[Record]":
         return self._read("job = ?", [job])
 
-    def of_kinds(self, kinds: list[str]) -> list[Record]:
+    def of_kinds(self, kinds: list[str]) -> "list[Record]":
         return self._read(f"kind in ({', '.join('?' * len(kinds))})", kinds)
 
-    def _read(self, where: str, parameters: list[str]) -> list[Record]:
+    def _read(self, where: str, parameters: list[str]) -> "list[Record]":
         rows = self._store.rows(f"select text from records where {where} order by cursor", parameters)
         return [json.loads(row["text"]) for row in rows]
 

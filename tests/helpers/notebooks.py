@@ -11,6 +11,7 @@ from typing import Any
 from bs4 import BeautifulSoup
 
 from pwa import templates
+from pwa.app.kinds import check
 from pwa.app.notebook import Notebook
 from pwa.app.record import chain
 from tests.helpers.twin import MicroPython, equal
@@ -112,6 +113,9 @@ class Desk:
         given = [row for row in self.rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
         answer = self.notebook.answer(request, given)
         self._compare(answer, PHONE.answer(self.content, json.dumps(request), json.dumps(given)))
+        for text in answer["records"]:
+            record = json.loads(text)
+            assert check.problems(record["kind"], record["data"]) == [], record
         self.texts += answer["records"]
         self.device, self.status = dict(answer["device"]), answer["status"]
         if answer["location"]:

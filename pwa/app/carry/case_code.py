@@ -3,10 +3,11 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.evidence import isolation
-from pwa.app.evidence.situation import ASSEMBLED, here
+from pwa.app.evidence.situation import here
+from pwa.app.kinds.names import NOT_CHECKED, name_of, outcome_label
+from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
-from pwa.app.story import name_of, outcome_label
 from pwa.engine.case_code import checked_text, codec
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def added(job: "Job", case: "Case") -> "list[Draft]":
     for said in case["findings"]:
         heads = jobs.of_kind(job["heads"], "finding", finding=said["finding"])
         if all(not _same(record["data"], said) for record in heads):
-            taken_back = [record for record in heads if record["data"]["outcome"] == jobs.NOT_CHECKED]
+            taken_back = [record for record in heads if record["data"]["outcome"] == NOT_CHECKED]
             drafts.append(draft(job["id"], "finding", _data(said), jobs.ids(taken_back)))
     return drafts + [draft(job["id"], "note", {"text": _note(case)})]
 

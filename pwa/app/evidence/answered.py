@@ -3,8 +3,8 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.evidence import isolation
+from pwa.app.kinds.names import NOT_CHECKED, name_of, outcome_label
 from pwa.app.record import jobs
-from pwa.app.story import name_of, outcome_label
 
 if TYPE_CHECKING:
     from typing import Any
@@ -43,7 +43,7 @@ def _standing(visit: "Visit") -> "list[Record]":
     return [
         record
         for record in jobs.of_kind(visit.job["settled"], "finding")
-        if record["data"]["outcome"] != jobs.NOT_CHECKED
+        if record["data"]["outcome"] != NOT_CHECKED
     ]
 
 

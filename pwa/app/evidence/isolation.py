@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.evidence.situation import ASSEMBLED, here
+from pwa.app.evidence.situation import here
+from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
 from pwa.engine.evidence import advice
 from pwa.engine.numbers import rounding

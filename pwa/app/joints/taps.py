@@ -7,6 +7,7 @@ import json
 import math
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.kinds.joints import MOST_BOLTS, NORMAL
 from pwa.engine.clocking import drain, rim_guide, witness
 
 if TYPE_CHECKING:
@@ -20,9 +21,7 @@ LISTS = ("rim", "holes")
 SINGLE = ("fixed", "moving", "centre")
 NAMES = LISTS + SINGLE
 FEWEST_RIM_POINTS = 5  # for the five numbers of an ellipse
-NORMAL = 1.96  # standard deviations to either side that hold 95 %
 FEWEST_HOLES = 3  # of a bolt circle whose number of holes is known
-MOST_BOLTS = 100
 
 
 class Next(TypedDict):
@@ -106,13 +105,6 @@ def words(found: "dict[str, Any]") -> str:
         return str(found["sentence"])
     wide = NORMAL * found["u"]
     return f"{found['angle']:.1f}° ± {wide:.1f}° from the fixed to the moving mark (95 %)."
-
-
-def short(found: "dict[str, Any]") -> str:
-    """A reading within a sentence."""
-    if "off" in found:
-        return f"{found['off']:.0f}° from straight down ({found['low']:.0f}° to {found['high']:.0f}°)"
-    return f"{found['angle']:.1f}° ± {NORMAL * found['u']:.1f}°"
 
 
 def drawing(

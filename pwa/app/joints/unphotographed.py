@@ -12,13 +12,14 @@ if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
     from pwa.app.visit import Reply, Visit
 
-KIND = "unphotographed"
 REASONS = ["The turbo stays closed", "It was open when I came"]
 
 
 def joints(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
     """The joints that this step opens (any step, if none is given) of which nothing shows how they were."""
-    excused = [key for record in jobs.of_kind(job["heads"], KIND) for key in record["data"]["joints"]]
+    excused = [
+        key for record in jobs.of_kind(job["heads"], "unphotographed") for key in record["data"]["joints"]
+    ]
     return [
         joint
         for joint in content["joints"]

@@ -2,8 +2,9 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app.joints import readings, taps
+from pwa.app.joints import readings
 from pwa.app.joints.readings import AFTER, BEFORE
+from pwa.app.kinds.joints import short
 from pwa.app.record import jobs
 from pwa.engine.clocking import drain, lever, turning
 
@@ -100,7 +101,7 @@ def _drain(job: "Job", joint: "Joint") -> "Result | None":
     found = drain.judged(latest[0]["data"]["reading"], allowed["data"]["degrees"] if allowed else 0.0)
     said = f"{'After closing' if after else 'Before opening'}: {found['sentence']}"
     if after and before:
-        said += f" Before opening: {taps.short(before[0]['data']['reading'])}."
+        said += f" Before opening: {short(before[0]['data']['reading'])}."
     return _result(said, found["verdict"])
 
 

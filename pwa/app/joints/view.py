@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import when
 from pwa.app.joints import readings, taps, verdict
+from pwa.app.kinds.joints import short
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
@@ -119,5 +120,5 @@ def _earlier(visit: "Visit", joint: str, moment: str, marked: "list[Record]") ->
     for record in jobs.of_kind(visit.records, "marks", joint=joint, moment=moment):
         if jobs.counts(record) and record["id"] not in current:
             time = when.local(record["time"], visit.request["zone"])
-            lines.append(f"{taps.short(record['data']['reading'])} by {record['author']}, {time}")
+            lines.append(f"{short(record['data']['reading'])} by {record['author']}, {time}")
     return lines

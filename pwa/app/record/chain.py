@@ -33,6 +33,11 @@ def draft(job: str, kind: str, data: "dict[str, Any]", replaces: "list[str] | No
     return {"job": job, "kind": kind, "data": data, "replaces": replaces or []}
 
 
+def again(record: "Record", data: "Any", replaces: "list[str]") -> Draft:
+    """The same kind of record in the same job, with other data."""
+    return {"job": record["job"], "kind": record["kind"], "data": data, "replaces": replaces}
+
+
 def uuid7(now: int, random: str) -> str:
     """A UUIDv7 from a time in ms and at least 20 hex digits of randomness (RFC 9562, section 5.7)."""
     variant = "89ab"[int(random[3], 16) & 3]

@@ -3,73 +3,20 @@
 Two records *say* something about the same subject when they are of the same kind and name the same thing
 (one finding, one photo of one joint). If more than one is left unreplaced and they disagree, two people
 worked apart: that is a conflict, and neither counts until somebody writes the record that replaces both.
+What a record's subject is and which of its fields have to agree: kinds/table.py.
 """
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.kinds import check
+from pwa.app.kinds.names import NOT_CHECKED
+from pwa.app.kinds.table import KINDS
 from pwa.app.record import chain
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
-
-# The fields of `data` that name a record's subject. Kinds not listed speak only for themselves.
-SUBJECTS = {
-    "job-opened": (),
-    "finding": ("finding",),
-    "skipped": ("finding",),
-    "reading": ("measure",),
-    "marks": ("joint", "moment", "photo"),
-    "photo-counts": ("joint", "moment", "photo"),
-    "written": ("joint", "moment"),
-    "tolerance": ("joint",),
-    "travel-limits": ("joint",),
-    "repair": ("repair",),
-    "fastener": ("place",),
-    "torque": ("fastener", "bolt"),
-    "cause": ("cause",),
-    "proof": ("proof",),
-    "job-closed": (),
-}
-# What `data` must hold for a record to count. One that lacks it (a newer or broken version wrote it) is kept,
-# sent and shown with its fields, but decides nothing.
-REQUIRED = {
-    "job-opened": ("unit", "complaint", "drive", "place", "engine", "distance", "hours"),
-    "caution-accepted": ("caution",),
-    "code": ("typed", "key"),
-    "finding": ("finding", "outcome"),
-    "skipped": ("finding",),
-    "reading": ("measure", "typed", "verdict"),
-    "photo": ("sha256",),
-    "marks": ("photo", "joint", "moment", "reading"),
-    "photo-counts": ("photo", "joint", "moment", "counts"),
-    "written": ("joint", "moment", "text"),
-    "unphotographed": ("joints", "reason"),
-    "tolerance": ("joint", "degrees", "source"),
-    "travel-limits": ("joint", "least", "most", "source"),
-    "repair": ("repair",),
-    "fastener": ("place", "count", "torque", "source"),
-    "torque": ("fastener", "bolt", "actual"),
-    "cause": ("cause", "decision"),
-    "proof": ("proof", "result"),
-    "note": ("text",),
-    "job-closed": ("outcome",),
-    "here": ("place",),
-    "prices": ("rate",),
-}
-# Where only some fields have to agree for two records to say the same.
-STATEMENTS = {
-    "finding": ("outcome",),
-    "skipped": (),
-    "photo-counts": ("counts",),
-    "cause": ("decision",),
-    "job-closed": ("outcome",),
-}
-
-
-# The outcome of a finding whose answer was taken back.
-NOT_CHECKED = "not-checked"
 
 
 class Conflict(TypedDict):
@@ -123,7 +70,7 @@ def is_newer(record: "Record") -> bool:
 
 def counts(record: "Record") -> bool:
     """Whether this version understands the record well enough to let it decide anything."""
-    return not is_newer(record) and all(name in record["data"] for name in REQUIRED.get(record["kind"], ()))
+    return not is_newer(record) and check.understood(record["kind"], record["data"])
 
 
 def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]":
@@ -146,10 +93,10 @@ def ids(records: "list[Record]") -> "list[str]":
 
 def subject(record: "Record") -> "tuple[Any, ...] | None":
     """What a record speaks about, or None when it only speaks for itself."""
-    fields = SUBJECTS.get(record["kind"])
-    if fields is None:
+    kind = KINDS.get(record["kind"])
+    if kind is None or kind.subject is None:
         return None
-    return (record["kind"],) + tuple(record["data"].get(name) for name in fields)
+    return (record["kind"],) + tuple(record["data"].get(name) for name in kind.subject)
 
 
 def _conflicts(heads: "list[Record]") -> "list[Conflict]":
@@ -181,7 +128,6 @@ def _meeting_points(record: "Record") -> "list[tuple[Any, ...]]":
 
 
 def _statement(record: "Record") -> "dict[str, Any]":
-    fields = STATEMENTS.get(record["kind"])
-    if fields is None:
-        return record["data"]
-    return {name: record["data"].get(name) for name in fields}
+    kind, data = KINDS.get(record["kind"]), record["data"]
+    says = list(data) if kind is None or kind.says is None else kind.says
+    return {name: data.get(name) for name in says}

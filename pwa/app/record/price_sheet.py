@@ -25,7 +25,7 @@ class Sheet(TypedDict):
 
 def sheet(records: "list[Record]") -> Sheet:
     """The sheet that was written last, among the records of every job."""
-    own = [record for record in chain.heads(records) if record["kind"] == KIND and record["job"] == SHOP]
+    own = [record for record in _own(records) if jobs.counts(record)]
     data = own[-1]["data"] if own else {}
     return {
         "currency": str(data.get("currency", "")),
@@ -41,5 +41,8 @@ def sheet(records: "list[Record]") -> Sheet:
 
 def earlier(records: "list[Record]") -> "list[str]":
     """The sheets that a new one replaces."""
-    own = [record for record in chain.heads(records) if record["job"] == SHOP]
-    return jobs.ids(jobs.of_kind(own, KIND))
+    return jobs.ids(_own(records))
+
+
+def _own(records: "list[Record]") -> "list[Record]":
+    return jobs.of_kind([record for record in chain.heads(records) if record["job"] == SHOP], KIND)

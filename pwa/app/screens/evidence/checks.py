@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.story import outcome_label
+from pwa.app.kinds.names import outcome_label
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:

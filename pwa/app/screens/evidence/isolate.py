@@ -3,11 +3,12 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
-from pwa.app.evidence.situation import as_text, here
+from pwa.app.evidence.situation import here
+from pwa.app.kinds.names import NOT_CHECKED, name_of
+from pwa.app.kinds.situation import as_text
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.screens.evidence import check_card
-from pwa.app.story import name_of
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def show(visit: Visit) -> Reply:
 def answer(visit: Visit) -> Reply:
     finding, outcome = visit.field("finding"), visit.field("outcome")
     known = answered.known_finding(visit, finding)
-    allowed = [item["key"] for item in known["outcomes"]] + [jobs.NOT_CHECKED] if known else []
+    allowed = [item["key"] for item in known["outcomes"]] + [NOT_CHECKED] if known else []
     if outcome not in allowed:
         return page("frame/missing.html", {"what": "This version knows no such check or answer."}, status=422)
     drafts = findings.answer(visit.job, finding, outcome, "answer")

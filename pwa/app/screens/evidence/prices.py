@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.record.chain import draft
-from pwa.app.record.price_sheet import KIND, SHOP, earlier
+from pwa.app.record.price_sheet import SHOP, earlier
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.numbers import typed_number
 
@@ -43,7 +43,7 @@ def write(visit: Visit) -> Reply:
     if (data["parts"] or data["come_back"]) and not data["rate"]:
         problem = "Prices need the labour rate too, so that minutes and money can be compared."
         return _form(visit, visit.form_values(), problem, 422)
-    return save([draft(SHOP, KIND, data, earlier(visit.records))], "/prices")
+    return save([draft(SHOP, "prices", data, earlier(visit.records))], "/prices")
 
 
 def _numbers(visit: Visit, prefix: str) -> "dict[str, float]":

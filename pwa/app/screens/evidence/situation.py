@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.evidence.situation import ASSEMBLED, HEATS, KIND, PLACES, STATES, here, tools
+from pwa.app.evidence.situation import here, tools
+from pwa.app.kinds.situation import ASSEMBLED, HEATS, PLACES, STATES
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -39,8 +40,8 @@ def say(visit: Visit) -> Reply:
             item["key"] for item in visit.content["openings"] if item["key"] in visit.fields("opened")
         ],
     }
-    earlier = jobs.of_kind(visit.job["heads"], KIND)
-    return save([draft(visit.job["id"], KIND, data, jobs.ids(earlier))], visit.at("isolate"))
+    earlier = jobs.of_kind(visit.job["heads"], "here")
+    return save([draft(visit.job["id"], "here", data, jobs.ids(earlier))], visit.at("isolate"))
 
 
 def _one_of(options: "list[dict[str, str]]", key: str, otherwise: str) -> str:

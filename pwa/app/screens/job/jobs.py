@@ -18,6 +18,7 @@ DRIVES = [
     {"key": "hydraulic", "label": "Oil pressure"},
 ]
 OTHER = {"key": "other", "label": "Other or not known"}
+MOST_HOURS = 1e6
 FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
 
 
@@ -81,7 +82,7 @@ def _read(typed: "dict[str, str]") -> "tuple[dict[str, Any], str]":
 
 def _is_number(text: str) -> bool:
     try:
-        return float(text) >= 0
+        return 0 <= float(text) <= MOST_HOURS
     except ValueError:
         return False
 

@@ -2,9 +2,10 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.kinds.table import KINDS
 from pwa.app.record import chain, jobs
 from pwa.app.record.chain import draft
-from pwa.app.story import CORRECTABLE, TITLES, tell
+from pwa.app.story import tell, title
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
@@ -39,28 +40,37 @@ def ask_correction(visit: Visit) -> Reply:
     record = _correctable(visit)
     if record is None:
         return _not_correctable()
-    return _correction_form(
-        visit, record, record["data"].get("text") or record["data"].get("caption", ""), ""
-    )
+    return _correction_form(visit, record, record["data"].get(_field(record).name, ""), "")
 
 
 def correct(visit: Visit) -> Reply:
     record = _correctable(visit)
     if record is None:
         return _not_correctable()
-    text = visit.field("text")
-    if not text and record["kind"] == "note":
-        return _correction_form(visit, record, "", "The note is empty.", 422)
+    text, field = visit.field("text"), _field(record)
+    if not text and field.needed:
+        return _correction_form(visit, record, "", f"The {record['kind']} is empty.", 422)
     data = dict(record["data"])
-    data["text" if record["kind"] == "note" else "caption"] = text
-    return save([draft(visit.job["id"], record["kind"], data, [record["id"]])], visit.at("timeline"))
+    data[field.name] = text
+    return save([chain.again(record, data, [record["id"]])], visit.at("timeline"))
 
 
 def _correctable(visit: Visit) -> "Record | None":
     for record in visit.job["heads"]:
-        if record["id"] == visit.params["record"] and record["kind"] in CORRECTABLE:
+        if record["id"] == visit.params["record"] and _is_correctable(record):
             return record
     return None
+
+
+def _is_correctable(record: "Record") -> bool:
+    kind = KINDS.get(record["kind"])
+    return bool(kind and kind.corrects)
+
+
+def _field(record: "Record") -> "Any":
+    """The field of words that a correction writes anew."""
+    kind = KINDS[record["kind"]]
+    return next(field for field in kind.fields if field.name == kind.corrects)
 
 
 def _not_correctable() -> Reply:
@@ -78,7 +88,7 @@ def _correction_form(visit: Visit, record: "Record", typed: str, error: str, sta
 def show_conflicts(visit: Visit) -> Reply:
     conflicts = [
         {
-            "title": TITLES.get(conflict["kind"], conflict["kind"]).rstrip(":."),
+            "title": title(conflict["kind"]).rstrip(":."),
             "entries": [tell(record, visit) for record in conflict["records"]],
         }
         for conflict in visit.job["conflicts"]
@@ -98,7 +108,7 @@ def settle(visit: Visit) -> Reply:
     record = kept[0]
     here = {head["id"] for head in visit.job["heads"]}
     replaced = [item for item in visit.fields("replaces") if item in here]
-    return save([draft(visit.job["id"], record["kind"], record["data"], replaced)], visit.at())
+    return save([chain.again(record, record["data"], replaced)], visit.at())
 
 
 ROUTES: "list[Route]" = [

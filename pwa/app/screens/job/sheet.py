@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import progress
-from pwa.app.story import name_of
+from pwa.app.kinds.names import name_of
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:

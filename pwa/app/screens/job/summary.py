@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING
 
 from pwa.app import progress
 from pwa.app.joints import view
+from pwa.app.kinds.job import DONE, HANDED_OVER
+from pwa.app.kinds.table import KINDS, SECTIONS
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.story import tell
@@ -12,23 +14,8 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.protocol import Record
     from pwa.app.visit import Route
-
-# What the report shows, in the order a reader asks; notes and the rest follow in the timeline.
-SECTIONS = [
-    ("Codes", ["code"]),
-    ("Found", ["finding", "skipped"]),
-    ("Measured", ["reading"]),
-    ("Opened without a photo", ["unphotographed"]),
-    ("Repair", ["repair"]),
-    ("Torque", ["fastener", "torque"]),
-    ("Upstream causes", ["cause"]),
-    ("Proof", ["proof"]),
-    ("Cautions accepted", ["caution-accepted"]),
-    ("Notes", ["note"]),
-    ("Photos", ["photo"]),
-]
-DONE, HANDED_OVER = "done", "handed over"
 
 
 def show(visit: Visit) -> Reply:
@@ -70,15 +57,21 @@ def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, A
     """What the joints do not show already, under its headings."""
     shown = [shot["photo"]["sha256"] for joint in joints for side in joint["sides"] for shot in side["shots"]]
     sections: list[dict[str, Any]] = []
-    for title, kinds in SECTIONS:
+    for title in SECTIONS:
         entries = [
             tell(record, visit)
             for record in visit.job["settled"]
-            if record["kind"] in kinds and record["data"].get("sha256") not in shown
+            if _section(record) == title and record["data"].get("sha256") not in shown
         ]
         if entries:
             sections.append({"title": title, "entries": entries})
     return sections
+
+
+def _section(record: "Record") -> str:
+    """The heading that a record stands under; notes of a newer version and the rest stand in the timeline."""
+    kind = KINDS.get(record["kind"])
+    return kind.section if kind else ""
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/summary", show), ("POST", "/job/{job}/summary", close)]

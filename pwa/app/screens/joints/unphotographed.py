@@ -22,7 +22,7 @@ def go_on(visit: Visit) -> Reply:
         held = unphotographed.gate(visit, step, "Say why it is opened without a photo.")
         return held or save([], visit.at(step))
     data = {"joints": [joint["key"] for joint in bare], "step": step, "reason": reason}
-    return save([draft(visit.job["id"], unphotographed.KIND, data)], visit.at(step))
+    return save([draft(visit.job["id"], "unphotographed", data)], visit.at(step))
 
 
 ROUTES: "list[Route]" = [("POST", "/job/{job}/unphotographed/{step}", go_on)]

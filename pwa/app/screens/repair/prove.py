@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import cautions
-from pwa.app.progress import PASSED
+from pwa.app.kinds.repair import FAILED, PASSED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from pwa.app.visit import Route
 
-RESULTS = [{"key": PASSED, "label": "Passed"}, {"key": "failed", "label": "Failed"}]
+RESULTS = [{"key": PASSED, "label": "Passed"}, {"key": FAILED, "label": "Failed"}]
 NONE = "none"  # no code came back
 
 

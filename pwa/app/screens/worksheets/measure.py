@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import cautions
 from pwa.app.evidence import findings
+from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.recordings import kept
@@ -114,7 +115,7 @@ def drafts(
     if outcome and measure["finding"]:
         return made + findings.answer(job, measure["finding"], outcome, "measure", weights)
     if _stood_on(job["settled"], measure["finding"], earlier):
-        return made + findings.answer(job, measure["finding"], jobs.NOT_CHECKED, "measure")
+        return made + findings.answer(job, measure["finding"], NOT_CHECKED, "measure")
     return made
 
 

@@ -1,0 +1,107 @@
+"""What was seen and decided on the fault: codes, findings, checks put off, upstream causes."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.kinds.names import name_of, outcome_label, with_note
+from pwa.app.kinds.shape import (
+    KEY,
+    TEXT,
+    Choice,
+    Kind,
+    List,
+    Maybe,
+    Number,
+    Table,
+    Text,
+    Whole,
+    key,
+    line,
+    needed,
+    optional,
+    text,
+)
+from pwa.app.kinds.situation import ASSEMBLED
+
+if TYPE_CHECKING:
+    from pwa.app.kinds.data import Cause, Code, Finding, Skipped
+    from pwa.app.protocol import Content
+
+DECISIONS = ("named", "excluded", "left open")
+
+
+def _code(data: "Code", content: "Content") -> str:
+    return data["key"] or data["typed"]
+
+
+def _finding(data: "Finding", content: "Content") -> str:
+    name = name_of(content, "findings", data["finding"])
+    seen = data.get("state", ASSEMBLED)
+    where = "" if seen == ASSEMBLED else f", seen with the {seen}"
+    said = f"{name}: {outcome_label(content, data['finding'], data['outcome'])}{where}"
+    return with_note(said, data.get("note", ""))
+
+
+def _skipped(data: "Skipped", content: "Content") -> str:
+    return f"{name_of(content, 'findings', data['finding'])}: {data.get('reason', '')}"
+
+
+def _cause(data: "Cause", content: "Content") -> str:
+    return with_note(f"{name_of(content, 'causes', data['cause'])}: {data['decision']}", data["reason"])
+
+
+KINDS = [
+    Kind(
+        "code",
+        "Code:",
+        _code,
+        "Codes",
+        [
+            needed("typed", Text(5 * TEXT)),  # the frames of a whole message, perhaps
+            needed("key", key),  # "641/7" or "P0299"
+            needed("kind", Choice(("j1939", "j2012"))),
+            needed("spn", Maybe(Whole(0, 524_287))),  # SAE J1939-73: 19 bits
+            needed("fmi", Maybe(Whole(0, 31))),
+            optional("occurrences", Maybe(Whole(0, 127))),
+            optional("lamps", List(line, 0, 8)),
+            optional("candidates", List(Whole(0, 524_287), 0, 8)),
+            optional("failure", Maybe(Whole(0, 255))),
+            optional("message", key),
+            optional("source", Maybe(Whole(0, 255))),
+        ],
+        alone="A display shows many codes; the same one read twice is two readings.",
+    ),
+    Kind(
+        "finding",
+        "Found:",
+        _finding,
+        "Found",
+        [
+            needed("finding", key),
+            needed("outcome", key),
+            optional("by", line),
+            optional("state", line),
+            optional("weights", Table(Number("1", 0, 1), KEY)),
+            optional("note", text),
+        ],
+        subject=("finding",),
+        says=("outcome",),
+    ),
+    Kind(
+        "skipped",
+        "Skipped:",
+        _skipped,
+        "Found",
+        [needed("finding", key), optional("reason", line), optional("place", line)],
+        subject=("finding",),
+        says=(),
+    ),
+    Kind(
+        "cause",
+        "Upstream cause:",
+        _cause,
+        "Upstream causes",
+        [needed("cause", key), needed("decision", Choice(DECISIONS)), needed("reason", text)],
+        subject=("cause",),
+        says=("decision",),
+    ),
+]

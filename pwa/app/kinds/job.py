@@ -1,0 +1,143 @@
+"""What a job is about: opened and closed, cautions, notes, photos."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.kinds.names import name_of, with_note
+from pwa.app.kinds.shape import (
+    HEAD,
+    MOST,
+    Choice,
+    Kind,
+    List,
+    Maybe,
+    Number,
+    Shape,
+    Whole,
+    key,
+    line,
+    needed,
+    optional,
+    text,
+)
+
+if TYPE_CHECKING:
+    from pwa.app.kinds.data import CautionAccepted, JobClosed, JobOpened, Note, Photo
+    from pwa.app.protocol import Content
+
+DRIVES = ("electric", "pneumatic", "hydraulic")
+PLACES = ("roadside", "bay")
+DONE, HANDED_OVER = "done", "handed over"
+
+LONGEST_SIDE = 100_000  # px
+
+
+def _opened(data: "JobOpened", content: "Content") -> str:
+    return f"{data['unit']}: {data['complaint']}"
+
+
+def _caution(data: "CautionAccepted", content: "Content") -> str:
+    title = name_of(content, "cautions", data["caution"], "title")
+    return f"{title} ({data.get('place', '')}: {data['rule']})" if data.get("rule") else title
+
+
+def _note(data: "Note", content: "Content") -> str:
+    return data["text"]
+
+
+def _photo(data: "Photo", content: "Content") -> str:
+    joint = data.get("joint", "")
+    where = name_of(content, "joints", joint) if joint else ""
+    parts = (where, data.get("moment", "").replace("-", " "), data.get("caption", ""))
+    return ", ".join([part for part in parts if part])
+
+
+def _closed(data: "JobClosed", content: "Content") -> str:
+    return with_note(data["outcome"], data.get("note", ""))
+
+
+KINDS = [
+    Kind(
+        "job-opened",
+        "Job started.",
+        _opened,
+        HEAD,
+        [
+            needed("unit", line),
+            needed("complaint", text),
+            needed("drive", Choice(DRIVES)),
+            needed("place", Choice(PLACES)),
+            needed("engine", key),
+            needed("distance", line),
+            needed("hours", Maybe(Number("h", 0, 1e6))),
+        ],
+        subject=(),
+    ),
+    Kind(
+        "caution-accepted",
+        "Caution accepted:",
+        _caution,
+        "Cautions accepted",
+        [
+            needed("caution", key),
+            # The distance of one jurisdiction, in the words in which it was shown.
+            optional("place", line),
+            optional("rule", text),
+            optional("source", text),
+            optional("as_of", line),
+        ],
+        alone="Who accepted it twice has still accepted it.",
+    ),
+    Kind(
+        "note",
+        "Note:",
+        _note,
+        "Notes",
+        [needed("text", text)],
+        alone="Every note stands.",
+        corrects="text",
+    ),
+    Kind(
+        "photo",
+        "Photo.",
+        _photo,
+        "Photos",
+        [
+            needed("sha256", key),
+            optional("size", Whole(0, MOST)),
+            optional("type", key),
+            optional("width", Whole(0, LONGEST_SIDE)),
+            optional("height", Whole(0, LONGEST_SIDE)),
+            optional("caption", text),
+            optional("joint", key),
+            optional("moment", key),
+            optional(
+                "checked",
+                Maybe(
+                    Shape(
+                        "Checked",
+                        [
+                            optional("blur", Maybe(Number("px", 0, None))),
+                            optional("dark", Number("1", 0, 1)),
+                            optional("bright", Number("1", 0, 1)),
+                            needed("problems", List(line, 0, 20)),
+                        ],
+                    )
+                ),
+            ),
+            optional("gravity", Maybe(List(Number("m/s²", -100, 100), 3, 3))),
+            optional("turned", Whole(-360, 360)),
+        ],
+        alone="Every photo stands; which of them counts is a record of its own.",
+        photo="sha256",
+        corrects="caption",
+    ),
+    Kind(
+        "job-closed",
+        "Job closed:",
+        _closed,
+        HEAD,
+        [needed("outcome", line), optional("note", text)],
+        subject=(),
+        says=("outcome",),
+    ),
+]

@@ -1,0 +1,36 @@
+"""What the shop says once for every job: its labour rate, times and prices."""
+
+from typing import TYPE_CHECKING
+
+from pwa.app.kinds.shape import SHOP, Kind, Number, Table, Text, line, needed, optional
+
+if TYPE_CHECKING:
+    from pwa.app.kinds.data import Prices
+    from pwa.app.protocol import Content
+
+MOST = 1e7
+amount = Number("money", 0, MOST)
+REPAIRS = 1000
+
+
+def _prices(data: "Prices", content: "Content") -> str:
+    return f"{data['rate']:g} {data.get('currency', '')}".rstrip() + " an hour"
+
+
+KINDS = [
+    Kind(
+        "prices",
+        "Labour rate:",
+        _prices,
+        SHOP,
+        [
+            needed("rate", amount),  # an hour
+            optional("currency", Text(8)),
+            optional("source", line),
+            optional("come_back", amount),
+            optional("minutes", Table(Number("min", 0, MOST), REPAIRS)),  # by repair
+            optional("parts", Table(amount, REPAIRS)),
+        ],
+        alone="There is one sheet, the one that was written last.",
+    ),
+]
