@@ -1,7 +1,6 @@
 """Backups in a folder: only what is new is copied, damage is named, and every day can be restored."""
 
 import hashlib
-import os
 import signal
 import subprocess
 import sys
@@ -57,13 +56,11 @@ def test_what_is_restored_is_what_was_there(shop, phone, tmp_path):
     expected = table(before, "select * from records order by cursor"), photos(before)
     backup(before, place)
     phone.sync(*phone.write("a day later"))
-    later = backup(before, place).database
+    backup(before, place)
     newest = restore(place, Settings(data=tmp_path / "newest"))
     assert newest.records == len(expected[0]) + 1
-    os.utime(later)
     first = databases(place)[0]
-    day = first.name.removeprefix("layby-")[:20]
-    later.rename(later.with_name(later.name.replace(later.name[6:23], "2199-01-01T000000")))
+    day = first.name.removeprefix("layby-")[:22]
     report = restore(place, Settings(data=tmp_path / "named"), day)
     assert (report.problems, report.photos) == ([], 2)
     assert table(tmp_path / "named", "select * from records order by cursor") == expected[0]
@@ -85,7 +82,6 @@ def test_old_databases_go_and_photos_stay(shop, phone, tmp_path):
     for number in range(4):
         phone.sync(*phone.write(f"day {number}"))
         backup(shop.settings.data, tmp_path / "backups", keep=2)
-        time.sleep(1.01)  # the name has whole seconds
     assert len(databases(tmp_path / "backups")) == 2
     report = restore(tmp_path / "backups", Settings(data=tmp_path / "new"))
     assert (report.records, report.photos) == (7 + 4, 2)
@@ -99,7 +95,6 @@ def test_damage_at_the_source_is_named_and_the_rest_is_saved(shop, tmp_path, mon
     (data / "photos" / one).unlink()
     (data / "photos" / two).write_bytes(b"other")
     monkeypatch.setenv("LAYBY_DATA", str(data))
-    time.sleep(1.01)
     assert cli.main(["backup", "--into", str(place), "--keep", "1"]) == 3
     said = capsys.readouterr().out
     assert f"photo {one}: its file is gone; this folder has it" in said
@@ -136,7 +131,7 @@ def test_damage_in_the_backup_is_found_when_it_is_restored(shop, tmp_path, what)
         content = bytearray(done.database.read_bytes())
         content[-1] ^= 1
         done.database.write_bytes(content)
-        with pytest.raises(ValueError, match="is damaged. Name another day"):
+        with pytest.raises(ValueError, match=r"is damaged\. Name another day"):
             restore(place, Settings(data=tmp_path / "new"))
         assert not (tmp_path / "new").exists()
     else:
