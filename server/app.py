@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 
 from pwa.app.contract import DESK, ENROL, FORK, HEALTH, PHOTOS, SYNC, UPLOADS
 from server import door, errors, health, observe, site
-from server.desk import desk, entrance, members, notebook
+from server.desk import desk, entrance, members, notebook, start
 from server.door import Ruled, is_inside
 from server.files import give_out, take_in
 from server.headers import SecurityHeaders
@@ -74,6 +74,7 @@ ROUTES = [
     ),
     Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/start", start.start, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/files", take_in.take_in, {"POST": door.DESK}, max_body_size=take_in.LARGEST),
     Ruled(f"{DESK}/files/{{job}}", give_out.give_out, {"GET": READERS}),

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
 from pwa.app import contract, protocol
+from server.desk import steps
 from server.errors import Refused
 from server.store import shop
 
@@ -18,8 +19,6 @@ Form = dict[str, list[str]]
 
 MAX_FORM = contract.PHOTO_BYTES + 1024 * 1024
 MAX_FIELDS = 2000
-# What the desk says of itself to the shared pages: it has nothing to send anywhere.
-STATUS: dict[str, Any] = {"unsent_notes": 0, "unsent_photos": 0, "waiting": 0, "enrolled": True, "sync": None}
 
 
 class Book(Protocol):
@@ -56,7 +55,7 @@ class Desk:
                 "host": "desk",
                 "base": contract.DESK,
                 "device": self._shop.ledger.device(*self._shop.access.desk()),
-                "status": STATUS,
+                "status": steps.head(self._shop),
             }
             answer = self._book.answer(asked, self._shop.ledger.rows(self._book.needs(asked)))
             if method == "POST":  # only reading is what a viewer may
@@ -71,7 +70,8 @@ class Desk:
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""
         given: dict[str, Any] = {
-            "base": contract.DESK, "host": "desk", "status": STATUS, "path": "", "job": None, "damaged": [],
+            "base": contract.DESK, "host": "desk", "status": steps.NOTHING_TO_SEND, "path": "", "job": None,
+            "damaged": [],
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)
 

@@ -70,7 +70,7 @@ async def setup(request: Request) -> Response:
         return _setting(request, code, str(error), 422)
     except Refused as error:
         return _setting(request, code, error.message, error.status)
-    return _inside(request, session)
+    return _inside(request, session, "start")
 
 
 def _set_up(request: Request, code: str, passphrase: str) -> str:
@@ -108,8 +108,8 @@ async def leave(request: Request) -> Response:
     return response
 
 
-def _inside(request: Request, session: str) -> Response:
-    response = RedirectResponse(f"{contract.DESK}/", 303)
+def _inside(request: Request, session: str, page: str = "") -> Response:
+    response = RedirectResponse(f"{contract.DESK}/{page}", 303)
     door.give_cookie(request, response, session, shop.of(request).settings.desk_days)
     return response
 

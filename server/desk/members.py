@@ -7,8 +7,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from pwa.app import contract, when
-from server import door
-from server.desk import desk, entrance
+from server import address, door
+from server.desk import desk, entrance, steps
 from server.desk.desk import zone
 from server.store import ledger, passphrases, shop
 
@@ -45,11 +45,12 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
     phones = await run_in_threadpool(_phones, here, gaps)
     known = {phone["id"] for phone in phones}
     context = {
+        "status": await run_in_threadpool(steps.head, here),
         "phones": phones,
         "elsewhere": [gap for gap in gaps if gap["device"] not in known],
         "code": code,
         "name": name,
-        "link": enrolment_link(request, code) if code else "",
+        **_way_in(request, code),
         "minutes": here.settings.code_minutes,
     }
     return desk.of(request).render("desk_devices.html", context)
@@ -71,10 +72,15 @@ def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
     ]
 
 
-def enrolment_link(request: Request, code: str) -> str:
-    """Where a phone's camera leads. The code is in the fragment, which no server and no log gets to see."""
-    base = shop.of(request).settings.url or str(request.base_url).rstrip("/")
-    return f"{base}/phone#code={code}"
+def _way_in(request: Request, code: str) -> dict[str, str]:
+    """The link that a phone opens; or, where it would lead a phone nowhere, why not and what to do."""
+    url = shop.of(request).settings.url or str(request.base_url).rstrip("/")
+    why = address.why_not(url)
+    return {
+        "link": address.phone_link(url, code) if code and not why else "",
+        "why_not": why,
+        "how": address.HOW,
+    }
 
 
 async def access(request: Request) -> Response:
@@ -134,6 +140,7 @@ async def _access(request: Request, error: str = "", status: int = 200) -> Respo
     here = shop.of(request)
     browsers = await run_in_threadpool(here.access.sessions, shop.now())
     context = {
+        "status": await run_in_threadpool(steps.head, here),
         "error": error,
         "has_desk": await run_in_threadpool(here.passphrases.is_set, "desk"),
         "has_viewer": await run_in_threadpool(here.passphrases.is_set, "viewer"),

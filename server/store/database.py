@@ -90,7 +90,7 @@ class Store:
     """
 
     def __init__(self, path: Path) -> None:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)  # no other user may read it
         connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
         self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
         self.failed = False  # the last time that something was to be stored, as far as nobody has tried since

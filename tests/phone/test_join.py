@@ -1,5 +1,7 @@
 """Joining the shop by a link with the code behind its hash, and being shut out and let in again."""
 
+import dataclasses
+
 from playwright.sync_api import expect
 
 from tests.helpers.qr import read_qr
@@ -35,13 +37,14 @@ def test_the_link_of_the_first_start_fills_in_its_code(browser: Browser, server:
     for name in ("passphrase", "again"):
         browser.page.fill(f"[name={name}]", "correct horse battery staple")
     browser.page.click("button:has-text('Set and enter')")
-    browser.page.wait_for_selector("h1:has-text('Jobs')")
+    browser.page.wait_for_selector("h1:has-text('First steps')")
     kept = browser.page.evaluate("JSON.stringify([localStorage, sessionStorage])")
     assert "correct horse" not in kept
 
 
 def test_the_desk_draws_the_link_for_a_phones_camera(browser: Browser, server: Server) -> None:
     page = browser.page
+    server.shop.settings = dataclasses.replace(server.shop.settings, url="https://layby.example")
     page.goto(f"{server.url}/desk/enter")
     page.fill("[name=code]", server.shop.new_code("desk"))
     page.click("button:has-text('Enter')")
@@ -49,4 +52,4 @@ def test_the_desk_draws_the_link_for_a_phones_camera(browser: Browser, server: S
     page.click("button:has-text('New code for a phone')")
     page.wait_for_selector(".qr svg")
     code = page.inner_text("#code")
-    assert read_qr(page.locator(".qr").screenshot()) == f"{server.url}/phone#code={code}"
+    assert read_qr(page.locator(".qr").screenshot()) == f"https://layby.example/phone#code={code}"

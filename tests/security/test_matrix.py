@@ -35,6 +35,8 @@ MAY = {
     ("POST", "/desk/devices"): DESK,
     ("POST", "/desk/devices/{device}/code"): DESK,
     ("POST", "/desk/devices/{device}/revoke"): DESK,
+    ("GET", "/desk/start"): DESK,
+    ("POST", "/desk/start"): DESK,
     ("GET", "/desk/access"): DESK,
     ("POST", "/desk/access"): DESK,
     ("POST", "/desk/files"): DESK,

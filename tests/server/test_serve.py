@@ -30,7 +30,7 @@ def test_the_first_start_prints_a_link_that_sets_the_passphrase_once(served):
     assert f"{served.url}/desk/setup#code=" in served.said
     with httpx.Client(base_url=served.url) as client:
         assert "New passphrase" in client.get("/desk/setup").text
-        assert set_up(client, served.code).headers["Location"] == "/desk/"
+        assert set_up(client, served.code).headers["Location"] == "/desk/start"
         assert client.get("/desk/devices").status_code == 200
         assert set_up(client, served.code, "another one entirely").status_code == 403
     served.stop()

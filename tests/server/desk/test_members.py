@@ -1,5 +1,6 @@
 """Passphrases, roles and phones: who comes in as what, and how that is taken back."""
 
+import dataclasses
 import re
 
 import httpx
@@ -184,8 +185,32 @@ def test_a_phone_that_does_not_exist_is_neither_shut_out_nor_invited(server, bro
     assert browser.post("/desk/job/1/note", data={"text": "still"}).status_code == 303
 
 
-def test_the_page_draws_its_qr_code_from_the_link_with_the_code_behind_the_hash(server, browser):
+@pytest.fixture
+def public(server):
+    server.shop.settings = dataclasses.replace(server.shop.settings, url="https://layby.example")
+
+
+def test_the_page_draws_its_qr_code_from_the_link_with_the_code_behind_the_hash(public, browser):
     page = browser.post("/desk/devices").text
     code = re.search(r'id="code">([A-Z0-9-]+)<', page)[1]
     assert "style=" not in page
-    assert f'data-qr="{server.url}/phone#code={code}"' in page
+    assert f'data-qr="https://layby.example/phone#code={code}"' in page
+    assert "no QR code" not in page
+
+
+@pytest.mark.parametrize(
+    ("url", "words"),
+    [
+        ("", "means the device itself"),  # the desk was opened at 127.0.0.1
+        ("http://layby.example", "begins with https"),
+        ("https://localhost:8700", "means the device itself"),
+    ],
+)
+def test_there_is_no_qr_code_where_it_would_lead_a_phone_nowhere(server, browser, url, words):
+    server.shop.settings = dataclasses.replace(server.shop.settings, url=url)
+    page = browser.post("/desk/devices").text
+    assert re.search(r'id="code">([A-Z0-9-]+)<', page)  # the code itself can be typed anywhere
+    assert "data-qr" not in page
+    assert "#code=" not in page
+    assert words in page
+    assert "Set LAYBY_URL" in page
