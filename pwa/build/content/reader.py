@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import yaml
 from markdown_it import MarkdownIt
 from pydantic import BaseModel, ValidationError
+from yaml.constructor import SafeConstructor
 
 from pwa.build.content import references, schema
 
@@ -24,6 +25,7 @@ HTML_FIELDS = {
     schema.Procedure: "body",
 }
 FRONT = "---\n"
+SCALARS = SafeConstructor()  # one for all the thousands of values: making one for each took most of the time
 SHAPES: dict[type[Any], str] = {dict: "a mapping of keys", list: "a list"}
 
 
@@ -139,7 +141,7 @@ class Reader:
             text = path.read_text("utf-8")
             if path.suffix == ".md":
                 text, start, body = _split_front_matter(text)
-            node = yaml.compose(text)
+            node = _compose(text)
             if node is None:
                 raise ValueError("the file is empty")
             file.data = _value(node, (), start, file.lines)
@@ -180,8 +182,16 @@ def _value(node: yaml.Node, where: tuple[str | int, ...], start: int, lines: Whe
     return _scalar(node)
 
 
+def _compose(text: str) -> yaml.Node | None:
+    """The node tree, by libyaml where PyYAML has it; what is wrong is always said in PyYAML's own words."""
+    try:
+        return yaml.compose(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    except yaml.YAMLError:
+        return yaml.compose(text)
+
+
 def _scalar(node: yaml.Node) -> Any:
-    return yaml.SafeLoader("").construct_object(node)
+    return SCALARS.construct_document(node)
 
 
 def _split_front_matter(text: str) -> tuple[str, int, str]:
