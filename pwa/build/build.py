@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pwa.app import contract
-from pwa.build import icons, node, python_pack
+from pwa.build import icons, node, python_pack, templates
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
@@ -56,6 +56,7 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
     say("python for the phone")
     files["phone/content.json"] = compact(for_app(loaded))
     files["phone/python.pack"] = python_pack.pack()
+    files["phone/template-lines.json"] = compact(templates.line_map())
     files["phone/micropython.wasm"] = (
         node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
     ).read_bytes()

@@ -23,8 +23,8 @@ def sources() -> dict[str, str]:
     for folder, target in FOLDERS.items():
         for path in (PWA / folder).rglob("*.py"):
             found[target + path.relative_to(PWA / folder).as_posix()] = path.read_text("utf-8")
-    for module, source in templates.compile_all().items():
-        found[module + ".py"] = source
+    for module, made in templates.compile_all().items():
+        found[module + ".py"] = made.source
     return dict(sorted(found.items()))
 
 

@@ -1,8 +1,12 @@
 """The templates compiled for the phone, by Jinja2's own compiler."""
 
+import functools
 import re
+from typing import NamedTuple
 
 from pwa.templates import ROOT, environment
+
+HEAD = "from jinja2.runtime import environment\n"
 
 
 def names() -> list[str]:
@@ -14,22 +18,44 @@ def module_name(template: str) -> str:
     return "pages/" + re.sub(r"[/.-]", "_", template)
 
 
-def compile_for_phone(template: str) -> str:
+class Compiled(NamedTuple):
+    source: str
+    lines: list[tuple[int, int]]  # (line of the module, line of the template) where another one begins
+
+
+def compile_for_phone(template: str) -> Compiled:
     """Jinja2's own compiler output, made fit for MicroPython.
 
-    Two things are changed. The module finds its environment itself, since nobody injects it. And
+    Three things are changed. The module finds its environment itself, since nobody injects it.
     MicroPython drops `if 0: yield None`, after which the function is no generator; an empty loop stays.
+    And where the template's lines are is kept beside the module, not in the phone's memory.
     """
-    jinja = environment()
-    assert jinja.loader is not None
-    source, _, _ = jinja.loader.get_source(jinja, template)
-    code = jinja.compile(source, name=template, raw=True)
-    code = code.replace("if 0: yield None", "for _ in (): yield None")
-    return "from jinja2.runtime import environment\n" + code
+    return _compiled(template, (ROOT / template).read_text("utf-8"))
 
 
-def compile_all() -> dict[str, str]:
-    """Module path without suffix -> Python source, for every template the phone renders."""
+@functools.cache  # asked for by the pack and by the map of lines
+def _compiled(template: str, source: str) -> Compiled:
+    code = environment().compile(source, name=template, raw=True)
+    code = HEAD + code.replace("if 0: yield None", "for _ in (): yield None")
+    code, end, debug = code.rpartition("\ndebug_info = ")
+    assert end, f"{template}: Jinja2 wrote no lines"
+    return Compiled(code + "\n", _lines(debug.strip().strip("'")))
+
+
+def _lines(debug_info: str) -> list[tuple[int, int]]:
+    """Jinja2's "template line=module line&..." without the lines of HEAD."""
+    pairs = [pair.split("=") for pair in debug_info.split("&") if pair]
+    return [(int(module) + HEAD.count("\n"), int(template)) for template, module in pairs]
+
+
+def compile_all() -> dict[str, Compiled]:
+    """Module path without suffix -> its source and lines, for every template the phone renders."""
     return {
         module_name(name): compile_for_phone(name) for name in names() if not name.startswith("handbook/")
     }
+
+
+def line_map() -> dict[str, tuple[str, list[tuple[int, int]]]]:
+    """Module path -> the template it was made of and its lines, for tracebacks (pwa/phone/failure.js)."""
+    named = {module_name(name): name for name in names()}
+    return {f"{module}.py": (named[module], made.lines) for module, made in compile_all().items()}

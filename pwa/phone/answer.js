@@ -1,5 +1,6 @@
 // From a request to a page: journal what was typed, ask Python, keep what it made, then show the page.
 
+import { Kept, note } from "./failure.js";
 import { cached, damaged, sha256 } from "./precache.js";
 import { python } from "./python.js";
 import { randomHex } from "./random.js";
@@ -32,7 +33,7 @@ export async function answer(request, url) {
     const kept = (/** @type {number} */ status) => !WAITS.includes(status);
     return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
   } catch (error) {
-    throw new Kept(error);
+    throw new Kept(error, entry);
   }
 }
 
@@ -74,14 +75,6 @@ async function journalled(mark, path, { typed, photos }) {
  */
 export let unkept;
 
-/** The request failed, but what was typed is in the journal. */
-export class Kept extends Error {
-  /** @param {unknown} cause */
-  constructor(cause) {
-    super("The answer failed; the entry is kept.", { cause });
-  }
-}
-
 /**
  * Ask again about everything that was typed and never answered.
  * @param {boolean} asked whether a person or an update wants it; else an entry is tried a few times only
@@ -93,7 +86,7 @@ export async function replay(asked) {
     // Nobody sees this answer, so anything but an accepted entry stays.
     const accepted = (/** @type {number} */ status) => status === 200 || status === 303;
     await store.tried(entry);
-    await inTurn(() => ask(method, new URL(path, self.location.origin), form, { id, mark }, accepted)).catch(() => {});
+    await inTurn(() => ask(method, new URL(path, self.location.origin), form, { id, mark }, accepted)).catch((error) => note(error, { method, path, entry: id }));
   }
 }
 
@@ -166,13 +159,14 @@ async function policy() {
  * @param {string} path
  */
 async function facts(path) {
-  const [counts, times, waiting, sync, enrolled, restored, here] = await Promise.all([
+  const [counts, times, waiting, sync, enrolled, restored, failure, here] = await Promise.all([
     store.unsent(),
     store.unsentTimes(),
     store.journalled(),
     store.fact("sync"),
     store.fact("token"),
     store.fact("restored"),
+    path === "/phone" ? store.fact("failure") : null,
     path === "/phone" ? storage() : {},
   ]);
   return {
@@ -183,6 +177,7 @@ async function facts(path) {
     sync: sync ?? null,
     restored: restored ?? null,
     damaged: damaged(),
+    failure: failure ?? null,
     ...here,
   };
 }

@@ -16,7 +16,8 @@ const FOR_OTHERS = [dropSent];
  * kept (ms since 1970), or absent.
  * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1}} Row
  * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: number}} Photo
- * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}, tries?: number}} Entry
+ * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}, tries?: number, failure?: Failure}} Entry
+ * @typedef {{at: number, text: string}} Failure when, in ms since 1970, and what can be sent in of it
  * @typedef {{id: string, name: string, seq: number, head: string, clock: string}} Device
  */
 
@@ -256,6 +257,22 @@ export function tried(entry) {
     if (await transaction.store.get(/** @type {number} */ (entry.id))) {
       await transaction.store.put({ ...entry, tries: (entry.tries ?? 0) + 1 });
     }
+    await transaction.done;
+  });
+}
+
+/**
+ * Keep what failed last, and with the entry that failed. It takes none of the room that is held for what is typed.
+ * @param {Failure} failure
+ * @param {number | undefined} id of the journal entry, if one was kept
+ */
+export function failed(failure, id) {
+  return using(async (db) => {
+    const transaction = db.transaction(["facts", "journal"], "readwrite", STRICT);
+    const journal = transaction.objectStore("journal");
+    const entry = id === undefined ? undefined : await journal.get(id);
+    if (entry) journal.put({ ...entry, failure });
+    transaction.objectStore("facts").put(failure, "failure");
     await transaction.done;
   });
 }

@@ -1,8 +1,9 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
-import { answer, Kept, replay, unkept } from "./answer.js";
+import { answer, replay, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
 import { NAME_LENGTH, SERVER } from "./contract.js";
+import { Kept, note } from "./failure.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
 import { freeSent, photo, rename, reserve } from "./store.js";
@@ -64,6 +65,8 @@ async function respond(request, url) {
   } catch (error) {
     console.error(error);
     const lost = request.method === "POST" && !(error instanceof Kept);
+    const entry = error instanceof Kept ? error.entry : undefined;
+    if (!isNewer(error)) await note(error, { method: request.method, path: url.pathname, entry });
     const page = await cached(`/${failure(error, lost)}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
     return new Response(page.body, { status: 500, headers: page.headers });
   }

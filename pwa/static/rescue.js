@@ -38,10 +38,43 @@ function line(list, text) {
   return item;
 }
 
+/**
+ * What failed, to be sent in (written by phone/failure.js).
+ * @param {HTMLElement} place
+ * @param {{text: string} | undefined} failure
+ */
+function tell(place, failure) {
+  if (!failure) return;
+  const text = document.createElement("pre");
+  text.id = `failed-${document.querySelectorAll("button[data-copy]").length}`;
+  text.textContent = failure.text;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "go";
+  button.dataset.copy = text.id;
+  button.textContent = "Copy or share";
+  place.append(text, button);
+  place.hidden = false;
+}
+
+/**
+ * @param {IDBDatabase} db
+ * @returns {Promise<{text: string} | undefined>}
+ */
+function lastFailure(db) {
+  return new Promise((resolve) => {
+    if (!db.objectStoreNames.contains("facts")) return resolve(undefined);
+    const request = db.transaction("facts").objectStore("facts").get("failure");
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => resolve(undefined);
+  });
+}
+
 async function show() {
   const db = await open();
+  tell($("failure"), await lastFailure(db));
   const [records, journal, photos] = [await all(db, "records"), await all(db, "journal"), await all(db, "photos")];
-  for (const entry of journal) line("journal", JSON.stringify(entry, null, 1));
+  for (const { failure, ...entry } of journal) tell(line("journal", JSON.stringify(entry, null, 1)), failure);
   for (const record of records) line("records", record.text);
   for (const photo of photos) {
     const link = document.createElement("a");

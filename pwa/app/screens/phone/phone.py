@@ -31,6 +31,7 @@ def show(visit: Visit) -> Reply:
         "sent_photos": status.get("sent_photos", 0),
         "sent_size": _megabytes(status.get("sent_size")),
         "restored": _restored(visit),
+        "failure": _failure(visit),
         "clock": when.off(sync.get("skew", 0)) if sync else "",
     }
     return page("phone/phone.html", context)
@@ -56,6 +57,12 @@ def _restored(visit: Visit) -> "dict[str, Any] | None":
     """When this phone was found to have an old backup's storage, and what was done about it."""
     told = visit.request["status"].get("restored")
     return {"at": when.local(told["at"], visit.request["zone"]), "entries": told["entries"]} if told else None
+
+
+def _failure(visit: Visit) -> "dict[str, Any] | None":
+    """When the app failed last on this phone, and what can be sent in of it."""
+    told = visit.request["status"].get("failure")
+    return {"at": when.local(told["at"], visit.request["zone"]), "text": told["text"]} if told else None
 
 
 def unsent(visit: Visit) -> Reply:
