@@ -5,7 +5,7 @@ Every truck, person, value and photo here is made up.
 
 import json
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING
 
 from bs4 import BeautifulSoup
 
@@ -18,6 +18,9 @@ from pwa.app.story import text_of
 from server.desk import notebook
 from server.settings import DIST
 from server.store.shop import Shop
+
+if TYPE_CHECKING:
+    from pwa.app.shapes import Content
 
 
 def load(url: str, shop: Shop, say: Callable[[str], None]) -> None:
@@ -167,7 +170,7 @@ def hand_sweep(stops_at: float) -> dict[str, str]:
 
 def report(shop: Shop) -> str:
     """What the shop sees: each job's standing, what was found and what is still missing."""
-    content: dict[str, Any] = json.loads((DIST / "phone/content.json").read_bytes())
+    content: Content = json.loads((DIST / "phone/content.json").read_bytes())
     sheet = price_sheet.sheet(shop.ledger.of_kinds([price_sheet.KIND]))
     parts = ["The shop's view (everything in it is invented)"]
     for opened in shop.ledger.of_kinds(["job-opened"]):

@@ -2,18 +2,21 @@
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, cast
 
 from server import settings
 
+if TYPE_CHECKING:
+    from pwa.app.shapes import Content
 
-def load(dist: Path | None = None) -> dict[str, Any]:
+
+def load(dist: Path | None = None) -> "Content":
     """What the notebook is given as `content`, out of a build, by default this installation's own.
 
     Raises:
         ValueError: nothing is built yet.
     """
-    return dict(json.loads(_built(dist, "phone/content.json")))
+    return cast("Content", json.loads(_built(dist, "phone/content.json")))
 
 
 def network(dist: Path | None = None) -> str:

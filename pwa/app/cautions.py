@@ -7,14 +7,12 @@ from pwa.app.joints import unphotographed
 from pwa.app.visit import page
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Caution, Content
     from pwa.app.visit import Reply, Visit
 
 
-def applying(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
+def applying(job: "Job", content: "Content", step: str = "") -> "list[Caution]":
     """The cautions for this job's place and drive, before one step or before any."""
     opened, place = job["opened"], here(job)["place"]
     return [
@@ -26,7 +24,7 @@ def applying(job: "Job", content: "Content", step: str = "") -> "list[dict[str, 
     ]
 
 
-def missing(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
+def missing(job: "Job", content: "Content", step: str = "") -> "list[Caution]":
     """Those of `applying` that are not accepted."""
     return [caution for caution in applying(job, content, step) if caution["key"] not in job["cautions"]]
 

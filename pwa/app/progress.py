@@ -9,11 +9,8 @@ from pwa.app.kinds.repair import PASSED
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
-
+    from pwa.app.shapes import Content, Joint
 
 # Kinds of which a step says how many there are.
 COUNTED = ("reading", "marks", "repair", "fastener", "torque", "cause", "proof")
@@ -85,5 +82,5 @@ def _count(number: int, what: str, how: str = "") -> str:
     return f"{number} {what}{'' if number == 1 else 's'} {how}".rstrip()
 
 
-def _on_both_sides(job: "Job", joint: "dict[str, Any]") -> bool:
+def _on_both_sides(job: "Job", joint: "Joint") -> bool:
     return all(readings.marks(job, joint["key"], moment) for moment in readings.moments(joint))

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, TypedDict
 if TYPE_CHECKING:
     from typing import Any, Generic, NotRequired, TypeVar
 
+    from pwa.app.shapes import Content as Content
+
     Form = dict[str, list[str]]
-    Content = dict[str, Any]
     Data = TypeVar("Data")
 
     class RecordOf(TypedDict, Generic[Data]):

@@ -3,12 +3,17 @@
 import argparse
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from pwa.app.content import name_of
+from pwa.app.kinds.names import outcome_label
 from pwa.engine.case_code import checked_text, codec
 from pwa.engine.evidence import case as cases
 from server import content
 from server.commands.isolate import EXAMPLE, read_case
+
+if TYPE_CHECKING:
+    from pwa.app.shapes import CaseCode
 
 PLACE = "bay"  # as `layby isolate` takes it where a case does not say
 
@@ -55,8 +60,8 @@ def run_decode(options: argparse.Namespace) -> int:
     return 0
 
 
-def _table() -> dict[str, Any]:
-    return dict(content.load()["case_code"])
+def _table() -> "CaseCode":
+    return content.load()["case_code"]
 
 
 def _said(finding: str, answer: str | dict[str, Any], state: str) -> codec.Said:
@@ -77,17 +82,13 @@ def _answer(said: codec.Said) -> dict[str, Any]:
 
 
 def _told(case: codec.Case) -> str:
-    findings = content.load()["findings"]
-    names = {item["key"]: item["name"] for item in findings}
-    labels = {
-        (item["key"], outcome["key"]): outcome["label"] for item in findings for outcome in item["outcomes"]
-    }
+    known = content.load()
     lines = [f"Character {item['at']}: not {item['read']}, but {item['meant']}" for item in case["mended"]]
     lines += [" ".join(checked_text.groups(case["code"])), f"{case['drive']} actuator, {case['place']}"]
     for said in case["findings"]:
-        label = labels.get((said["finding"], said["outcome"]), said["outcome"])
+        label = outcome_label(known, said["finding"], said["outcome"])
         seen = "" if said["state"] == cases.ASSEMBLED else f" ({said['state']})"
-        lines.append(f"  {names.get(said['finding'], said['finding'])}: {label}{seen}")
+        lines.append(f"  {name_of(known['findings'], said['finding'])}: {label}{seen}")
     if case["newer"]:
         lines.append(f"{case['newer']} more that only a newer version knows.")
     return "\n".join(lines)

@@ -2,12 +2,15 @@
 
 import argparse
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pwa.app.evidence import code_meaning
 from pwa.engine.codes import dtc, j2012
 from server import content
 from server.commands import given
+
+if TYPE_CHECKING:
+    from pwa.app.shapes import Codes
 
 EXAMPLE = 'layby codes "14 FF 81 02 07 02 66 00 10 01"'
 WHEN = {"DM1": "active", "DM2": "were active"}
@@ -29,7 +32,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(options: argparse.Namespace) -> int:
     typed = given.standard_input() if options.typed == ["-"] else " ".join(options.typed)
-    known = content.load()
+    known = content.load()["codes"]
     read = dtc.reports(typed)
     reports = [
         {**report, "codes": [_meant(known, code) for code in report["codes"]]} for report in read["reports"]
@@ -42,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _meant(known: dict[str, Any], code: dtc.Code) -> dict[str, Any]:
+def _meant(known: "Codes", code: dtc.Code) -> dict[str, Any]:
     """A code with its meaning, or with one for each parameter that an old layout may mean, and its bytes."""
     readings = [{**code, "spn": spn, "key": f"{spn}/{code['fmi']}"} for spn in code["candidates"]] or [
         dict(code)

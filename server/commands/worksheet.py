@@ -5,16 +5,18 @@ Shared by the commands that offer worksheets. Rows are written `readings="0 min,
 
 import argparse
 import json
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
 
 from pwa.engine import measures
 from pwa.engine.measures.verdict import Verdict
 from pwa.engine.numbers import units
 from server import content
 
+if TYPE_CHECKING:
+    from pwa.app.shapes import Input, Limit, Measure, Source
+
 LIMIT = "limit."  # before the key of a limit that is changed
-Measure = dict[str, Any]  # schema.Measure of the build, as plain data
 
 
 def add(
@@ -61,7 +63,7 @@ def run(kind: str, options: argparse.Namespace) -> int:
     return 0
 
 
-def _summary(measure: Measure) -> dict[str, Any]:
+def _summary(measure: "Measure") -> dict[str, Any]:
     return {
         "key": measure["key"],
         "title": measure["title"],
@@ -71,13 +73,13 @@ def _summary(measure: Measure) -> dict[str, Any]:
     }
 
 
-def _units(measure: Measure) -> list[str]:
+def _units(measure: "Measure") -> list[str]:
     """The units of what is typed, each once, in the order asked; the phone takes others of the same kind."""
     parts = [part for item in measure["inputs"] for part in (item, *item["columns"])]
     return list(dict.fromkeys(part["unit"] for part in parts if part["unit"] not in ("", "1")))
 
 
-def _listing(known: Any, sources: dict[str, Any]) -> Iterator[str]:
+def _listing(known: "Iterable[Measure]", sources: "dict[str, Source]") -> Iterator[str]:
     kind = ""
     for item in sorted(known, key=lambda item: (item["kind"], item["key"])):
         if item["kind"] != kind:
@@ -88,11 +90,11 @@ def _listing(known: Any, sources: dict[str, Any]) -> Iterator[str]:
         yield from (f"{'':<26}{line}" for line in _sources(item, sources))
 
 
-def _sources(measure: Measure, sources: dict[str, Any]) -> list[str]:
+def _sources(measure: "Measure", sources: "dict[str, Source]") -> list[str]:
     return [f"Source: {sources[key]['text']}" for key in measure["sources"]]
 
 
-def calculate(measure: Measure, typed: list[str], values: dict[str, Any]) -> Verdict:
+def calculate(measure: "Measure", typed: list[str], values: dict[str, Any]) -> Verdict:
     """The verdict of what is typed as key=value, beside values in SI that are there already."""
     return _verdict(measure, _pairs(typed), values)
 
@@ -109,7 +111,7 @@ def _pairs(typed: list[str]) -> dict[str, str]:
     return pairs
 
 
-def _verdict(measure: Measure, typed: dict[str, str], known: dict[str, Any]) -> Verdict:
+def _verdict(measure: "Measure", typed: dict[str, str], known: dict[str, Any]) -> Verdict:
     inputs = {item["key"]: item for item in measure["inputs"]}
     limits = {item["key"]: item for item in measure["limits"]}
     values = dict(known)
@@ -125,7 +127,7 @@ def _verdict(measure: Measure, typed: dict[str, str], known: dict[str, Any]) -> 
     return measures.calculate(measure["calculation"], values, used)
 
 
-def _value(item: dict[str, Any], text: str) -> Any:
+def _value(item: "Input", text: str) -> Any:
     if item["choices"]:
         keys = [choice["key"] for choice in item["choices"]]
         if text not in keys:
@@ -139,7 +141,7 @@ def _value(item: dict[str, Any], text: str) -> Any:
         raise ValueError(f"{item['key']}: {error}") from None
 
 
-def _row(item: dict[str, Any], text: str) -> list[float]:
+def _row(item: "Input", text: str) -> list[float]:
     """One row, its cells parted by a comma and a blank, so that 0,97 stays a number."""
     cells = [cell.strip() for cell in text.split(", ")]
     if len(cells) != len(item["columns"]):
@@ -150,14 +152,14 @@ def _row(item: dict[str, Any], text: str) -> list[float]:
     return [_value(column, cell) for column, cell in zip(item["columns"], cells, strict=True)]
 
 
-def _in_its_unit(limit: dict[str, Any], text: str) -> float:
+def _in_its_unit(limit: "Limit", text: str) -> float:
     """A typed limit as a number in the unit that content writes it in, as the calculation wants it."""
     quantity = units.quantity_of(limit["unit"])
     factor, offset = units.UNITS[quantity][limit["unit"]]
     return (units.parse(text, quantity, limit["unit"]) - offset) / factor
 
 
-def _asked(measure: Measure) -> list[str]:
+def _asked(measure: "Measure") -> list[str]:
     lines = [measure["title"]]
     for item in measure["inputs"]:
         columns = [f"{part['label']} in {part['unit']}".replace(" in 1", "") for part in item["columns"]]

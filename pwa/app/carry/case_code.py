@@ -2,9 +2,10 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import name_of
 from pwa.app.evidence import isolation
 from pwa.app.evidence.situation import here
-from pwa.app.kinds.names import NOT_CHECKED, name_of, outcome_label
+from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -13,9 +14,9 @@ from pwa.engine.case_code import checked_text, codec
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Content
     from pwa.app.record.chain import Draft
     from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Content
     from pwa.engine.case_code.codec import Case, Said
 
 BY = "case code"
@@ -72,7 +73,7 @@ def as_text(case: "Case", content: "Content") -> "list[dict[str, str]]":
     """The findings of a code in words."""
     return [
         {
-            "name": name_of(content, "findings", said["finding"]),
+            "name": name_of(content["findings"], said["finding"]),
             "outcome": outcome_label(content, said["finding"], said["outcome"]),
             "state": "" if said["state"] == ASSEMBLED else said["state"],
         }

@@ -2,8 +2,9 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import name_of
 from pwa.app.evidence import isolation
-from pwa.app.kinds.names import NOT_CHECKED, name_of, outcome_label
+from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def _standing(visit: "Visit") -> "list[Record]":
 def _row(visit: "Visit", data: "dict[str, Any]") -> "dict[str, Any]":
     return {
         "finding": data["finding"],
-        "name": name_of(visit.content, "findings", data["finding"]),
+        "name": name_of(visit.content["findings"], data["finding"]),
         "answer": outcome_label(visit.content, data["finding"], data["outcome"]),
         "bars": [],
         "little": False,
@@ -110,7 +111,7 @@ def moved(visit: "Visit", found: "Isolation", finding: str) -> "dict[str, Any] |
     for reason in found["reasons"]:
         if reason["finding"] == finding:
             return {
-                "name": name_of(visit.content, "findings", finding),
+                "name": name_of(visit.content["findings"], finding),
                 "answer": outcome_label(visit.content, finding, reason["outcome"]),
                 "why": _why(visit, finding, reason["outcome"]),
                 "sides": [
@@ -136,7 +137,7 @@ def _why(visit: "Visit", finding: str, outcome: str) -> str:
         for cause, chances in known["shown_by"].items()
     ]
     strongest = sorted([(-chance, cause) for chance, cause in shown if chance >= TELLING])[:CAUSES_NAMED]
-    names = ", ".join([name_of(visit.content, "causes", cause) for _, cause in strongest])
+    names = ", ".join([name_of(visit.content["causes"], cause) for _, cause in strongest])
     if not names:
         return "No cause shows this often."
     return f"It speaks {'for' if state else 'against'}: {names}."

@@ -6,13 +6,12 @@ causal order, so every arc leads down.
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.content import find
 from pwa.app.evidence.isolation import percent
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Content
+    from pwa.app.shapes import Cause, Content
     from pwa.engine.evidence.advice import Suspect
 
 LEADING = 4  # suspects whose chains are drawn
@@ -65,7 +64,7 @@ def picture(content: "Content", suspects: "list[Suspect]", chances: "dict[str, f
     ]
     edges += [(cause, COMPLAINT) for cause in order if cause in shown]
     rows = [_row(causes[key], places[key], chances.get(key, 0.0)) for key in order]
-    rows.append(_row({"key": COMPLAINT, "name": "Lost power", "fault": "complaint"}, len(order), 1.0))
+    rows.append(_at(len(order), COMPLAINT, "Lost power", 1.0))
     names = {row["key"]: row["name"] for row in rows}
     return {
         "width": WIDE,
@@ -77,15 +76,13 @@ def picture(content: "Content", suspects: "list[Suspect]", chances: "dict[str, f
     }
 
 
-def _shown(content: "Content") -> "dict[str, Any]":
+def _shown(content: "Content") -> "dict[str, list[float]]":
     """The causes that show the complaint directly."""
-    for finding in content["findings"]:
-        if finding["key"] == COMPLAINT:
-            return dict(finding["shown_by"])
-    return {}
+    complaint = find(content["findings"], COMPLAINT)
+    return complaint["shown_by"] if complaint else {}
 
 
-def _between(causes: "dict[str, Any]", leading: "list[str]", ends: "list[str]") -> "list[str]":
+def _between(causes: "dict[str, Cause]", leading: "list[str]", ends: "list[str]") -> "list[str]":
     """The leading suspects and the effects that lie between them and the complaint."""
     drawn = [key for key in causes if key in leading or causes[key]["fault"] == "effect"]
     onward = {key: [k for k in drawn if key in causes[k]["because_of"]] for key in drawn}
@@ -102,7 +99,7 @@ def _reached(start: "list[str]", onward: "dict[str, list[str]]") -> "list[str]":
     return found
 
 
-def _ordered(causes: "dict[str, Any]", kept: "list[str]") -> "list[str]":
+def _ordered(causes: "dict[str, Cause]", kept: "list[str]") -> "list[str]":
     """Causes before what they bring about."""
     left, order = sorted(kept), []
     while left:
@@ -112,13 +109,20 @@ def _ordered(causes: "dict[str, Any]", kept: "list[str]") -> "list[str]":
     return order
 
 
-def _row(cause: "dict[str, Any]", place: int, chance: float) -> Row:
+def _row(cause: "Cause", place: int, chance: float) -> Row:
+    row = _at(place, cause["key"], cause["name"], chance)
+    row["fault"] = "" if cause["fault"] == "effect" else cause["fault"]
+    row["percent"] = percent(chance)
+    return row
+
+
+def _at(place: int, key: str, name: str, chance: float) -> Row:
     return {
-        "key": cause["key"],
-        "name": cause["name"],
-        "fault": "" if cause["fault"] in ("effect", "complaint") else cause["fault"],
+        "key": key,
+        "name": name,
+        "fault": "",
         "y": ROW * place + ROW // 2,
-        "percent": "" if cause["fault"] == "complaint" else percent(chance),
+        "percent": "",
         "width": f"{half_up(chance * (WIDE - LEFT), 1):.1f}",
     }
 

@@ -5,15 +5,13 @@ from typing import TYPE_CHECKING
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Cause, Content
 
 UPSTREAM = "upstream"
 
 
-def undecided(job: "Job", content: "Content") -> "list[dict[str, Any]]":
+def undecided(job: "Job", content: "Content") -> "list[Cause]":
     """The upstream causes that nobody has named, excluded or left open, unless one is already named.
 
     Naming the cause answers the question; the others then need no word of their own.
@@ -27,7 +25,7 @@ def undecided(job: "Job", content: "Content") -> "list[dict[str, Any]]":
     return [cause for cause in upstream(job, content) if cause["key"] not in decisions]
 
 
-def upstream(job: "Job", content: "Content") -> "list[dict[str, Any]]":
+def upstream(job: "Job", content: "Content") -> "list[Cause]":
     """The upstream causes that a truck with this drive can have."""
     return [
         cause

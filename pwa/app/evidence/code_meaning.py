@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, TypedDict
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Content
+    from pwa.app.shapes import Code, Codes
 
 
 class Meaning(TypedDict):
@@ -18,14 +18,13 @@ class Meaning(TypedDict):
 UNKNOWN = "Not a code this version knows. It is kept as typed; look it up in the maker's information."
 
 
-def of_code(content: "Content", code: "dict[str, Any]") -> Meaning:
+def of_code(tables: "Codes", code: "dict[str, Any]") -> Meaning:
     """The meaning of a code as `engine.codes.read` gives it.
 
     A pair of SPN and FMI that content names speaks first, then the SPN (whose part it is), then the FMI:
     a broken wire at another part says nothing of the actuator's wiring. An SPN that nobody knows gives the
     FMI's words but is no evidence.
     """
-    tables = content["codes"]
     if code["kind"] != "j1939":
         return _meaning(tables["dtc"].get(code["key"]))
     pair = tables["pairs"].get(code["key"])
@@ -46,7 +45,7 @@ def of_code(content: "Content", code: "dict[str, Any]") -> Meaning:
     }
 
 
-def _meaning(entry: "dict[str, Any] | None") -> Meaning:
+def _meaning(entry: "Code | None") -> Meaning:
     if entry is None:
         return {"text": UNKNOWN, "kind": "unknown", "finding": "", "outcome": ""}
     return {

@@ -15,9 +15,8 @@ if TYPE_CHECKING:
 
     from pwa.app.protocol import Record
     from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Joint
     from pwa.engine.clocking.witness import Reading
-
-    Joint = dict[str, Any]
 
 BEFORE, AFTER = "before", "after"
 STOPS = ("open-stop", "closed-stop")

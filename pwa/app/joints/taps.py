@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
+    from pwa.app.shapes import Joint
     from pwa.app.visit import Visit
     from pwa.engine.clocking.ellipse import Ellipse
 
@@ -48,7 +49,7 @@ def of_record(marks: "Record | None") -> "dict[str, Any]":
     return taps
 
 
-def reading(taps: "dict[str, Any]", joint: "dict[str, Any]", photo: "dict[str, Any]") -> "dict[str, Any]":
+def reading(taps: "dict[str, Any]", joint: "Joint", photo: "dict[str, Any]") -> "dict[str, Any]":
     """What the taps say: the angle between both marks, or of a drain how far from straight down it points.
 
     Raises:
@@ -86,7 +87,7 @@ def _drain(taps: "dict[str, Any]", photo: "dict[str, Any]") -> "dict[str, Any]":
     return found
 
 
-def lacking(joint: "dict[str, Any]", photo: "dict[str, Any]") -> str:
+def lacking(joint: "Joint", photo: "dict[str, Any]") -> str:
     """What a photo lacks so that nothing can be measured on it: a drain's photo has to know where down is."""
     if joint["marks"] != "drain":
         return ""
@@ -110,7 +111,7 @@ def words(found: "dict[str, Any]") -> str:
 def drawing(
     photo: "dict[str, Any]",
     taps: "dict[str, Any]",
-    joint: "dict[str, Any]",
+    joint: "Joint",
     found: "dict[str, Any] | None" = None,
 ) -> "dict[str, Any]":
     """The taps and the fitted rim as numbers for an SVG in image pixels, and what they say in words.
@@ -153,7 +154,7 @@ def _ellipse(outline: "Ellipse") -> "dict[str, str]":
     }
 
 
-def _rays(taps: "dict[str, Any]", joint: "dict[str, Any]", outline: "Ellipse") -> "list[dict[str, Any]]":
+def _rays(taps: "dict[str, Any]", joint: "Joint", outline: "Ellipse") -> "list[dict[str, Any]]":
     """The lines to draw: from the middle of the rim to each mark, or along the drain."""
     start, end = taps["fixed"], taps["moving"]
     if joint["marks"] == "drain":
@@ -176,7 +177,7 @@ def _down(photo: "dict[str, Any]", outline: "Ellipse") -> "dict[str, list[str]] 
     return {"line": [start, end], "head": [left, end, right]}
 
 
-def guide(taps: "dict[str, Any]", joint: "dict[str, Any]", advice: str = "") -> Next:
+def guide(taps: "dict[str, Any]", joint: "Joint", advice: str = "") -> Next:
     """What to tap next: first the rim, kept even all the way round, then each mark, then what is advised."""
     rim = rim_guide.guide(taps["rim"])
     if not rim["enough"]:
@@ -187,10 +188,11 @@ def guide(taps: "dict[str, Any]", joint: "dict[str, Any]", advice: str = "") -> 
     return {"sentence": advice or "All there: save.", "at": None}
 
 
-def _ask(joint: "dict[str, Any]", name: str) -> str:
+def _ask(joint: "Joint", name: str) -> str:
     if joint["marks"] == "drain":
         return f"Now where the drain {'ends' if name == 'moving' else 'starts'}."
-    return f"Now the mark on the {joint[name]}{', at the rim' if joint['marks'] == 'angle' else ''}."
+    part = joint["moving"] if name == "moving" else joint["fixed"]
+    return f"Now the mark on the {part}{', at the rim' if joint['marks'] == 'angle' else ''}."
 
 
 def _points(text: str) -> "list[list[float]]":

@@ -6,16 +6,14 @@ from pwa.app.record import jobs
 from pwa.app.visit import page
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Content, Joint
     from pwa.app.visit import Reply, Visit
 
 REASONS = ["The turbo stays closed", "It was open when I came"]
 
 
-def joints(job: "Job", content: "Content", step: str = "") -> "list[dict[str, Any]]":
+def joints(job: "Job", content: "Content", step: str = "") -> "list[Joint]":
     """The joints that this step opens (any step, if none is given) of which nothing shows how they were."""
     excused = [
         key for record in jobs.of_kind(job["heads"], "unphotographed") for key in record["data"]["joints"]

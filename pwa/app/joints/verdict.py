@@ -11,10 +11,9 @@ from pwa.engine.clocking import drain, lever, turning
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Content, Record
+    from pwa.app.protocol import Record
     from pwa.app.record.jobs import Job
-
-    Joint = dict[str, Any]
+    from pwa.app.shapes import Content, Joint
 
 MARKS_OF_VERDICT = {"within": "good", "out": "bad", "cannot tell": "unsure", "": "plain"}
 

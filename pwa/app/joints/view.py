@@ -11,9 +11,8 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
+    from pwa.app.shapes import Joint
     from pwa.app.visit import Visit
-
-    Joint = dict[str, Any]
 
 
 def side(visit: "Visit", joint: "Joint", moment: str) -> "dict[str, Any]":

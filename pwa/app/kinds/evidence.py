@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.names import name_of, outcome_label, with_note
+from pwa.app.content import name_of
+from pwa.app.kinds.names import outcome_label, with_note
 from pwa.app.kinds.shape import (
     KEY,
     TEXT,
@@ -34,7 +35,7 @@ def _code(data: "Code", content: "Content") -> str:
 
 
 def _finding(data: "Finding", content: "Content") -> str:
-    name = name_of(content, "findings", data["finding"])
+    name = name_of(content["findings"], data["finding"])
     seen = data.get("state", ASSEMBLED)
     where = "" if seen == ASSEMBLED else f", seen with the {seen}"
     said = f"{name}: {outcome_label(content, data['finding'], data['outcome'])}{where}"
@@ -42,11 +43,11 @@ def _finding(data: "Finding", content: "Content") -> str:
 
 
 def _skipped(data: "Skipped", content: "Content") -> str:
-    return f"{name_of(content, 'findings', data['finding'])}: {data.get('reason', '')}"
+    return f"{name_of(content['findings'], data['finding'])}: {data.get('reason', '')}"
 
 
 def _cause(data: "Cause", content: "Content") -> str:
-    return with_note(f"{name_of(content, 'causes', data['cause'])}: {data['decision']}", data["reason"])
+    return with_note(f"{name_of(content['causes'], data['cause'])}: {data['decision']}", data["reason"])
 
 
 KINDS = [

@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.names import name_of, with_note
+from pwa.app.content import name_of, title_of
+from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     HEAD,
     MOST,
@@ -36,7 +37,7 @@ def _opened(data: "JobOpened", content: "Content") -> str:
 
 
 def _caution(data: "CautionAccepted", content: "Content") -> str:
-    title = name_of(content, "cautions", data["caution"], "title")
+    title = title_of(content["cautions"], data["caution"])
     return f"{title} ({data.get('place', '')}: {data['rule']})" if data.get("rule") else title
 
 
@@ -46,7 +47,7 @@ def _note(data: "Note", content: "Content") -> str:
 
 def _photo(data: "Photo", content: "Content") -> str:
     joint = data.get("joint", "")
-    where = name_of(content, "joints", joint) if joint else ""
+    where = name_of(content["joints"], joint) if joint else ""
     parts = (where, data.get("moment", "").replace("-", " "), data.get("caption", ""))
     return ", ".join([part for part in parts if part])
 

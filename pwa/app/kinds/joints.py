@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.names import name_of
+from pwa.app.content import name_of
 from pwa.app.kinds.shape import (
     JOINTS,
     Either,
@@ -86,7 +86,7 @@ def short(found: "AngleReading | DrainReading") -> str:
 
 
 def _side(data: "Marks | PhotoCounts | Written", content: "Content") -> str:
-    return f"{name_of(content, 'joints', data['joint'])}, {data['moment'].replace('-', ' ')}"
+    return f"{name_of(content['joints'], data['joint'])}, {data['moment'].replace('-', ' ')}"
 
 
 def _marks(data: "Marks", content: "Content") -> str:
@@ -104,16 +104,16 @@ def _written(data: "Written", content: "Content") -> str:
 
 
 def _unphotographed(data: "Unphotographed", content: "Content") -> str:
-    names = "; ".join([name_of(content, "joints", joint) for joint in data["joints"]])
+    names = "; ".join([name_of(content["joints"], joint) for joint in data["joints"]])
     return f"{names}. Reason: {data['reason']}"
 
 
 def _tolerance(data: "Tolerance", content: "Content") -> str:
-    return f"{name_of(content, 'joints', data['joint'])}: {data['degrees']}° ({data['source']})"
+    return f"{name_of(content['joints'], data['joint'])}: {data['degrees']}° ({data['source']})"
 
 
 def _travel_limits(data: "TravelLimits", content: "Content") -> str:
-    joint = name_of(content, "joints", data["joint"])
+    joint = name_of(content["joints"], data["joint"])
     return f"{joint}: {data['least']:g}° to {data['most']:g}° ({data['source']})"
 
 

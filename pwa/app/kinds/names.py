@@ -1,6 +1,8 @@
-"""The names that content gives to keys, where a record's words need one."""
+"""Words that records of several kinds need."""
 
 from typing import TYPE_CHECKING
+
+from pwa.app.content import find
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Content
@@ -8,23 +10,13 @@ if TYPE_CHECKING:
 NOT_CHECKED = "not-checked"  # the outcome of a finding whose answer was taken back
 
 
-def name_of(content: "Content", table: str, key: str, field: str = "name") -> str:
-    """The name that content gives to a key, or the key itself when this version does not know it."""
-    for item in content[table]:
-        if item["key"] == key:
-            return str(item[field])
-    return key
-
-
 def outcome_label(content: "Content", finding: str, outcome: str) -> str:
+    """An outcome in words, or its key when this version does not know it."""
     if outcome == NOT_CHECKED:
         return "answer taken back"
-    for item in content["findings"]:
-        if item["key"] == finding:
-            for choice in item["outcomes"]:
-                if choice["key"] == outcome:
-                    return str(choice["label"])
-    return outcome
+    known = find(content["findings"], finding)
+    choice = find(known["outcomes"], outcome) if known else None
+    return choice["label"] if choice else outcome
 
 
 def with_note(text: str, note: str) -> str:

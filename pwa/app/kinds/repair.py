@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.names import name_of, with_note
+from pwa.app.content import name_of
+from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     Choice,
     Kind,
@@ -31,11 +32,11 @@ turn = Number("°", 0, 720)
 
 
 def _repair(data: "Repair", content: "Content") -> str:
-    return with_note(name_of(content, "repairs", data["repair"]), data.get("note", ""))
+    return with_note(name_of(content["repairs"], data["repair"]), data.get("note", ""))
 
 
 def _fastener(data: "Fastener", content: "Content") -> str:
-    place = name_of(content, "fasteners", data["place"])
+    place = name_of(content["fasteners"], data["place"])
     further = data.get("turn")
     turned = f" and {further:g}°" if further else ""
     return f"{place}: {data['count']} × {data['torque']:.1f} N·m{turned} ({data['source']})"
@@ -49,7 +50,7 @@ def _torque(data: "Torque", content: "Content") -> str:
 
 def _proof(data: "Proof", content: "Content") -> str:
     value = f" {data['value']} {data.get('unit', '')}".rstrip() if data.get("value") else ""
-    said = f"{name_of(content, 'proofs', data['proof'])}: {data['result']}{value}"
+    said = f"{name_of(content['proofs'], data['proof'])}: {data['result']}{value}"
     return with_note(said, data.get("note", ""))
 
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.names import name_of
+from pwa.app.content import find, title_of
 from pwa.app.kinds.shape import (
     KEY,
     MOST,
@@ -88,10 +88,8 @@ def recorded(log: "Log") -> str:
 
 
 def _reading(data: "Reading", content: "Content") -> str:
-    asked: list[Any] = []
-    for measure in content["measures"]:
-        if measure["key"] == data["measure"]:
-            asked = measure["inputs"]
+    measure = find(content["measures"], data["measure"])
+    asked: list[Any] = list(measure["inputs"]) if measure else []
     known = [item["key"] for item in asked]
     later = [{"key": name, "label": name} for name in sorted(data["typed"]) if name not in known]
     given = [item for item in asked + later if data["typed"].get(item["key"])]
@@ -100,7 +98,7 @@ def _reading(data: "Reading", content: "Content") -> str:
     typed = recorded(log) if log else typed
     sentence = verdict["sentence"] if verdict else "No verdict. " + data.get("refused", "")
     source = f" Source: {data['limit_source']}." if data.get("limit_source") else ""
-    return f"{name_of(content, 'measures', data['measure'], 'title')} ({typed}). {sentence}{source}"
+    return f"{title_of(content['measures'], data['measure'])} ({typed}). {sentence}{source}"
 
 
 def _typed(item: "Any", data: "Reading") -> str:

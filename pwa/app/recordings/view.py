@@ -143,7 +143,7 @@ def _code(fault: "Fault", content: "Content") -> "dict[str, Any]":
     count = "" if times is None else ", counted once" if times == 1 else f", counted {times} times"
     state = "active" if fault["active"] else "was active before"
     others = [str(spn) for spn in fault["candidates"]]
-    found = code_meaning.of_code(content, code)
+    found = code_meaning.of_code(content["codes"], code)
     return {
         "matters": bool(found["finding"]),
         "label": f"SPN {fault['spn']} FMI {fault['fmi']}",

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
+    from pwa.app.shapes import Measure
     from pwa.app.visit import Visit
 
 # The kinds in the order in which a job meets them.
@@ -45,7 +46,7 @@ def on_list(visit: "Visit") -> "list[dict[str, Any]]":
     return groups
 
 
-def alone(measures: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+def alone(measures: "list[Measure]") -> "list[dict[str, Any]]":
     """All measures by kind, for the handbook's worksheets."""
     groups = []
     for key, title in KINDS:
@@ -57,7 +58,7 @@ def alone(measures: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
     return groups
 
 
-def _of_drive(visit: "Visit") -> "list[dict[str, Any]]":
+def _of_drive(visit: "Visit") -> "list[Measure]":
     return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
 
 
@@ -66,7 +67,7 @@ def _readings(visit: "Visit") -> "dict[str, Record]":
     return {record["data"]["measure"]: record for record in jobs.of_kind(visit.job["settled"], "reading")}
 
 
-def _row(measure: "dict[str, Any]", readings: "dict[str, Record]") -> "dict[str, str]":
+def _row(measure: "Measure", readings: "dict[str, Record]") -> "dict[str, str]":
     record = readings.get(measure["key"])
     state = "Not yet"
     if record:

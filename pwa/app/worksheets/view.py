@@ -1,19 +1,68 @@
 """A worksheet as the page shows it: its fields with what is typed in them, its limits, its verdict."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.content import find, title_of
 from pwa.app.worksheets.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, cell, choices_of_unit
 from pwa.engine.numbers.rounding import four_digits
 
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, NotRequired
 
-    from pwa.app.protocol import Content
-    from pwa.app.worksheets.worksheet import Measure, Worksheet
+    from pwa.app.shapes import Content, Input, Limit, Measure
+    from pwa.app.worksheets.worksheet import Worksheet
     from pwa.engine.measures.verdict import Verdict
 
 RECORDED = "command-trace"  # the measure that a recording of a drive answers too
 GOOD = ("ok", "no")  # outcomes that need no finding to be called good
+
+
+class UnitChoice(TypedDict):
+    key: str
+    chosen: bool
+
+
+class Unit(TypedDict):
+    name: str  # of the field
+    fixed: "str | None"  # what it is where there is no choice
+    options: "list[UnitChoice]"
+
+
+class Option(TypedDict):
+    key: str
+    label: str
+    checked: bool
+
+
+class Column(TypedDict):
+    name: str
+    label: str
+    unit: Unit
+
+
+class Cell(TypedDict):
+    name: str
+    label: str
+    text: str
+    keypad: str
+    unit: str  # the name of the column's field of units
+
+
+class Field(TypedDict):
+    """A field of the form; what it holds beside its name depends on its `shape`."""
+
+    shape: str  # "number", "choice" or "rows"
+    name: str
+    label: str
+    hint: str
+    optional: bool
+    error: str
+    text: "NotRequired[str]"
+    keypad: "NotRequired[str]"
+    unit: "NotRequired[Unit]"
+    options: "NotRequired[list[Option]]"
+    columns: "NotRequired[list[Column]]"
+    rows: "NotRequired[list[list[Cell]]]"
 
 
 def context(
@@ -21,14 +70,13 @@ def context(
 ) -> "dict[str, Any]":
     """What the template of a worksheet's form needs; `action` is where the form goes."""
     measure = sheet.measure
-    cautions = {item["key"]: item["title"] for item in content["cautions"]}
     return {
         "measure": measure,
         "inputs": [field(sheet, item) for item in measure["inputs"]],
         "limits": [_limit(content, sheet, item) for item in measure["limits"]],
         "limits_open": sheet.changed() or any(key.startswith(LIMIT) for key in sheet.errors),
         "source": _source(sheet),
-        "cautions": [{"key": key, "title": cautions.get(key, key)} for key in measure["caution"]],
+        "cautions": [{"key": key, "title": title_of(content["cautions"], key)} for key in measure["caution"]],
         "cited": [content["sources"][key]["text"] for key in measure["sources"]],
         "wrong": sheet.problems(),
         "error": sheet.errors.get(WHOLE, ""),
@@ -38,18 +86,18 @@ def context(
     }
 
 
-def field(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
+def field(sheet: "Worksheet", item: "Input") -> Field:
     """One input: a number with its unit, big choices, or a table of numbers."""
     if item["columns"]:
         return _table(sheet, item)
     if not item["choices"]:
-        return _number(sheet, item, item["key"])
+        return _number(sheet, item, _asked("number", item, sheet), item["signed"])
     chosen = sheet.text(item["key"])
-    options = [
+    options: list[Option] = [
         {"key": choice["key"], "label": choice["label"], "checked": choice["key"] == chosen}
         for choice in item["choices"]
     ]
-    view = _view("choice", item, item["key"], sheet)
+    view = _asked("choice", item, sheet)
     view["options"] = options
     return view
 
@@ -77,36 +125,41 @@ def shown(content: "Content", measure: "Measure", verdict: "Verdict | None") -> 
 def _mark(content: "Content", measure: "Measure", outcome: str) -> str:
     if not outcome:
         return "unsure" if measure["finding"] else "plain"
-    for finding in content["findings"]:
-        if finding["key"] == measure["finding"]:
-            return "good" if outcome == finding["outcomes"][0]["key"] else "bad"
+    finding = find(content["findings"], measure["finding"])
+    if finding:
+        return "good" if outcome == finding["outcomes"][0]["key"] else "bad"
     return "good" if outcome in GOOD else "bad"
 
 
-def _view(shape: str, item: "dict[str, Any]", name: str, sheet: "Worksheet") -> "dict[str, Any]":
+def _field(shape: str, item: "Input | Limit", name: str, sheet: "Worksheet") -> Field:
     return {
         "shape": shape,
         "name": name,
         "label": item["label"],
-        "hint": item.get("hint", ""),
-        "optional": item.get("optional", False),
+        "hint": "",
+        "optional": False,
         "error": sheet.errors.get(name, ""),
     }
 
 
-def _number(sheet: "Worksheet", item: "dict[str, Any]", name: str) -> "dict[str, Any]":
-    text, unit = apart(sheet.text(name), sheet.unit(name, item["unit"]))
-    view = _view("number", item, name, sheet)
-    view["text"] = text
-    view["keypad"] = _keypad(item)
+def _asked(shape: str, item: "Input", sheet: "Worksheet") -> Field:
+    view = _field(shape, item, item["key"], sheet)
+    view["hint"], view["optional"] = item["hint"], item["optional"]
+    return view
+
+
+def _number(sheet: "Worksheet", item: "Input | Limit", view: Field, signed: bool) -> Field:
+    name = view["name"]
+    view["text"], unit = apart(sheet.text(name), sheet.unit(name, item["unit"]))
+    view["keypad"] = _keypad(signed)
     view["unit"] = _unit(item["unit"], unit, name)
     return view
 
 
-def _unit(asked: str, chosen: str, name: str) -> "dict[str, Any]":
+def _unit(asked: str, chosen: str, name: str) -> Unit:
     """The unit beside a number: a choice where there is one."""
     others = choices_of_unit(asked)
-    options = [{"key": other, "chosen": other == chosen} for other in others]
+    options: list[UnitChoice] = [{"key": other, "chosen": other == chosen} for other in others]
     return {
         "name": UNIT + name,
         "fixed": ("" if asked == "1" else asked) if len(others) == 1 else None,
@@ -114,9 +167,9 @@ def _unit(asked: str, chosen: str, name: str) -> "dict[str, Any]":
     }
 
 
-def _table(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
-    view = _view("rows", item, item["key"], sheet)
-    columns = []
+def _table(sheet: "Worksheet", item: "Input") -> Field:
+    view = _asked("rows", item, sheet)
+    columns: list[Column] = []
     for column in item["columns"]:
         name = f"{item['key']}.{column['key']}"
         columns.append(
@@ -136,23 +189,23 @@ def _table(sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
     return view
 
 
-def _cell(item: "dict[str, Any]", at: int, column: "dict[str, Any]", text: str) -> "dict[str, str]":
+def _cell(item: "Input", at: int, column: "Input", text: str) -> Cell:
     return {
         "name": cell(item, at, column),
         "label": column["label"],
         "text": text,
-        "keypad": _keypad(column),
+        "keypad": _keypad(column["signed"]),
         "unit": f"{UNIT}{item['key']}.{column['key']}",
     }
 
 
-def _keypad(item: "dict[str, Any]") -> str:
+def _keypad(signed: bool) -> str:
     """The decimal keypad of some phones has no minus."""
-    return "text" if item.get("signed") else "decimal"
+    return "text" if signed else "decimal"
 
 
-def _limit(content: "Content", sheet: "Worksheet", item: "dict[str, Any]") -> "dict[str, Any]":
-    view = _number(sheet, item, LIMIT + item["key"])
+def _limit(content: "Content", sheet: "Worksheet", item: "Limit") -> Field:
+    view = _number(sheet, item, _field("number", item, LIMIT + item["key"], sheet), signed=False)
     cited = content["sources"][item["source"]]["text"]
     unit = "" if item["unit"] == "1" else " " + item["unit"]
     view["hint"] = f"Here {four_digits(item['value'])}{unit}. {cited}."

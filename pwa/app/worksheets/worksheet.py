@@ -6,6 +6,7 @@ read stays as it was typed, with the reason beside its field.
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.engine import measures
 from pwa.engine.numbers import units
 
@@ -13,9 +14,8 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Form
+    from pwa.app.shapes import Input, Limit, Measure
     from pwa.engine.measures.verdict import Verdict
-
-    Measure = dict[str, Any]
 
 ROWS = 4  # a table starts with
 LIMIT = "limit_"  # before the key of a limit, in the names of fields
@@ -39,8 +39,8 @@ class Worksheet:
         self.empty: list[str] = []  # labels of what must be typed and is not
         for item in measure["inputs"]:
             self._read(item)
-        for item in measure["limits"]:
-            self._read_limit(item)
+        for limit in measure["limits"]:
+            self._read_limit(limit)
 
     def text(self, name: str) -> str:
         """A field as it was typed."""
@@ -52,14 +52,14 @@ class Worksheet:
         chosen = self.text(UNIT + name)
         return chosen if chosen in choices_of_unit(unit) else unit
 
-    def rows(self, item: "dict[str, Any]") -> "list[list[str]]":
+    def rows(self, item: "Input") -> "list[list[str]]":
         """The cells of a table as typed, as many rows as the form had, empty ones too."""
         found: list[list[str]] = []
         while any(cell(item, len(found), column) in self._form for column in item["columns"]):
             found.append([self.text(cell(item, len(found), column)) for column in item["columns"]])
         return found
 
-    def rows_shown(self, item: "dict[str, Any]") -> int:
+    def rows_shown(self, item: "Input") -> int:
         """One more than there were when that was asked for, and never less than a form starts with."""
         count = len(self.rows(item))
         return max(ROWS, count + 1 if self.text(MORE) == item["key"] else count)
@@ -70,9 +70,9 @@ class Worksheet:
     def changed(self) -> bool:
         """Whether the shop's own value stands in it, which must have its source."""
         own = [item["key"] for item in self.measure["inputs"] if item["maker"] and item["key"] in self.values]
-        for item in self.measure["limits"]:
-            if self.limits.get(item["key"], item["value"]) != item["value"]:
-                own.append(item["key"])
+        for limit in self.measure["limits"]:
+            if self.limits.get(limit["key"], limit["value"]) != limit["value"]:
+                own.append(limit["key"])
         return bool(own)
 
     def can_keep(self) -> bool:
@@ -115,7 +115,7 @@ class Worksheet:
         found = [f"{label}: {self.errors[key]}" for key, label in named if key in self.errors]
         return found + ([self.errors[WHOLE]] if WHOLE in self.errors else [])
 
-    def _read(self, item: "dict[str, Any]") -> None:
+    def _read(self, item: "Input") -> None:
         key = item["key"]
         if item["columns"]:
             self._read_rows(item)
@@ -139,7 +139,7 @@ class Worksheet:
         except ValueError as error:
             self.errors[name] = str(error)
 
-    def _read_rows(self, item: "dict[str, Any]") -> None:
+    def _read_rows(self, item: "Input") -> None:
         key, columns = item["key"], item["columns"]
         rows = self.rows(item)
         chosen = [self.unit(f"{key}.{column['key']}", column["unit"]) for column in columns]
@@ -154,7 +154,7 @@ class Worksheet:
             self.values[key] = values
 
     def _row(
-        self, key: str, at: int, row: "list[str]", columns: "list[dict[str, Any]]", chosen: "list[str]"
+        self, key: str, at: int, row: "list[str]", columns: "list[Input]", chosen: "list[str]"
     ) -> "list[float]":
         numbers = []
         for text, column, unit in zip(row, columns, chosen):
@@ -165,7 +165,7 @@ class Worksheet:
                 break
         return numbers
 
-    def _read_limit(self, item: "dict[str, Any]") -> None:
+    def _read_limit(self, item: "Limit") -> None:
         """A limit as the shop typed it, else as content has it, in the unit that content writes."""
         key, name = item["key"], LIMIT + item["key"]
         self.limits[key] = item["value"]
@@ -181,7 +181,7 @@ class Worksheet:
         self.limits[key] = (value - offset) / factor
 
 
-def cell(item: "dict[str, Any]", row: int, column: "dict[str, Any]") -> str:
+def cell(item: "Input", row: int, column: "Input") -> str:
     """The name of one cell of a table; no two fields of a page share one, or a draft would fill both."""
     return f"{item['key']}.{row}.{column['key']}"
 
@@ -211,10 +211,9 @@ def preferred(measure: "Measure", readings: "list[dict[str, Any]]", known: "list
     """An empty form with the units chosen last in these readings, where content asks in the same one."""
     chosen: dict[str, str] = {}
     for reading in readings:
-        for other in known:
-            if other["key"] == reading["measure"]:
-                for name, unit in _units(other):
-                    chosen[unit] = reading.get("units", {}).get(name, chosen.get(unit, unit))
+        other = find(known, reading["measure"])
+        for name, unit in _units(other) if other else []:
+            chosen[unit] = reading.get("units", {}).get(name, chosen.get(unit, unit))
     return {UNIT + name: [chosen[unit]] for name, unit in _units(measure) if unit in chosen}
 
 
@@ -241,9 +240,9 @@ def form_of(data: "dict[str, Any]", measure: "Measure") -> "Form":
                     form[cell(item, at, column)] = [text]
         elif typed:
             form[item["key"]] = [typed]
-    for item in measure["limits"]:
-        used = data.get("limits", {}).get(item["key"], item["value"])
-        if used != item["value"]:
-            form[LIMIT + item["key"]] = [f"{used:.6g}"]
+    for limit in measure["limits"]:
+        used = data.get("limits", {}).get(limit["key"], limit["value"])
+        if used != limit["value"]:
+            form[LIMIT + limit["key"]] = [f"{used:.6g}"]
     form[SOURCE] = [data.get("limit_source", "")]
     return form

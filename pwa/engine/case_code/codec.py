@@ -19,9 +19,12 @@ from pwa.engine.case_code.bits import Reader, Writer
 from pwa.engine.case_code.checked_text import WIDTH
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from typing import Any
 
-    Table = dict[str, Any]  # {"drives", "places", "states": [key], "findings": [{"key", "outcomes": [key]}]}
+    Table = Mapping[
+        str, Any
+    ]  # {"drives", "places", "states": [key], "findings": [{"key", "outcomes": [key]}]}
 
 FORMAT = 1
 STEPS = 1023  # of a weight

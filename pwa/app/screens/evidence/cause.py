@@ -10,6 +10,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.shapes import Cause
     from pwa.app.visit import Route
 
 DECISIONS = [
@@ -53,7 +54,7 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
     disputed = _disputed(visit)
     rows: list[dict[str, Any]] = []
     for cause, suspicion in _most_suspected_first(visit):
-        row = dict(cause)
+        row: dict[str, Any] = dict(cause)
         row["suspicion"] = suspicion
         row["disputed"] = cause["key"] in disputed
         data = decided.get(cause["key"])
@@ -69,7 +70,7 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
     return page("evidence/cause.html", context, status)
 
 
-def _most_suspected_first(visit: Visit) -> "list[tuple[dict[str, Any], str]]":
+def _most_suspected_first(visit: Visit) -> "list[tuple[Cause, str]]":
     """The upstream causes and how probable the answers make each; "" where the answers cannot all be true."""
     known = causes.upstream(visit.job, visit.content)
     if not known:

@@ -48,7 +48,7 @@ def drafts(visit: Visit, entries: "list[dict[str, Any]]") -> "list[Draft]":
     said: set[str] = set()
     for data in entries:
         made.append(draft(visit.job["id"], "code", data))
-        found = code_meaning.of_code(visit.content, data)
+        found = code_meaning.of_code(visit.content["codes"], data)
         # An old layout of the bytes leaves several parameters possible: shown, but no evidence.
         sure = len(data["candidates"]) <= 1
         if sure and found["finding"] and found["finding"] not in said:
@@ -70,7 +70,7 @@ def no_others(visit: Visit) -> Reply:
 def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:
     rows: list[dict[str, Any]] = []
     for record in jobs.of_kind(visit.job["heads"], "code"):
-        row: dict[str, Any] = dict(code_meaning.of_code(visit.content, record["data"]))
+        row: dict[str, Any] = dict(code_meaning.of_code(visit.content["codes"], record["data"]))
         row["key"] = record["data"]["key"]
         row["label"] = label(record["data"])
         row["detail"] = _detail(record["data"])

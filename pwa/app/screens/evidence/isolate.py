@@ -2,9 +2,10 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import name_of
 from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
 from pwa.app.evidence.situation import here
-from pwa.app.kinds.names import NOT_CHECKED, name_of
+from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.kinds.situation import as_text
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -50,7 +51,7 @@ def show(visit: Visit) -> Reply:
         "moved": answered.moved(visit, found, visit.asked("moved")),
         "disputed": _disputed(visit),
         "skipped": [
-            {"finding": key, "name": name_of(visit.content, "findings", key)}
+            {"finding": key, "name": name_of(visit.content["findings"], key)}
             for key in isolation.skipped(visit.job)
             if key not in visit.job["findings"]
         ],
@@ -93,7 +94,7 @@ def _plan(visit: Visit, found: "Isolation") -> "dict[str, Any]":
 def _disputed(visit: Visit) -> "list[str]":
     """Names of the checks that have two different answers."""
     return [
-        name_of(visit.content, "findings", conflict["records"][0]["data"]["finding"])
+        name_of(visit.content["findings"], conflict["records"][0]["data"]["finding"])
         for conflict in visit.job["conflicts"]
         if conflict["kind"] == "finding"
     ]

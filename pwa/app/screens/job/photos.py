@@ -3,6 +3,7 @@
 import json
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.app.joints import photo_quality, readings, taps
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -11,6 +12,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.shapes import Joint
     from pwa.app.visit import Route
 
 # By the type that the phone gives a file; anything else is named as it is.
@@ -51,7 +53,7 @@ def _next(visit: Visit, photo: "dict[str, Any]") -> str:
     """To what is wrong with it, else to its marks, else back to where it was taken."""
     if (photo["checked"] and photo["checked"]["problems"]) or not photo["width"]:
         return visit.at("photo", photo["sha256"])
-    joint = _named(visit.content["joints"], photo["joint"])
+    joint = find(visit.content["joints"], photo["joint"])
     if _tappable(joint, photo):
         return visit.at("marks", photo["sha256"])
     then = visit.field("then")
@@ -64,7 +66,7 @@ def show(visit: Visit) -> Reply:
     if record is None:
         return page("frame/missing.html", {"what": "This photo is not here."}, status=404)
     data = record["data"]
-    joint = _named(visit.content["joints"], data.get("joint", ""))
+    joint = find(visit.content["joints"], data.get("joint", ""))
     checked = data.get("checked") or {}
     context = {
         "photo": data,
@@ -80,7 +82,7 @@ def show(visit: Visit) -> Reply:
     return page("job/photo.html", context)
 
 
-def _tappable(joint: "dict[str, Any] | None", photo: "dict[str, Any]") -> bool:
+def _tappable(joint: "Joint | None", photo: "dict[str, Any]") -> bool:
     return bool(
         joint and joint["marks"] != "photo" and photo.get("moment") and not taps.lacking(joint, photo)
     )
@@ -93,13 +95,6 @@ def _gravity(text: str) -> "list[float] | None":
     except (ValueError, TypeError):
         return None
     return pull if len(pull) == 3 and all(abs(part) < 100 for part in pull) else None
-
-
-def _named(items: "list[dict[str, Any]]", key: str) -> "dict[str, Any] | None":
-    for item in items:
-        if item["key"] == key:
-            return item
-    return None
 
 
 def _whole(text: str) -> int:

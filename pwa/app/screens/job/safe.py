@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import cautions, when
+from pwa.app.content import find
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -11,6 +12,7 @@ from pwa.app.worksheets import listing
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.shapes import Caution
     from pwa.app.visit import Route
 
 
@@ -20,11 +22,12 @@ def show(visit: Visit) -> Reply:
         record["data"]["caution"]: when.local(record["time"], visit.request["zone"]) for record in accepted
     }
     rows: list[dict[str, Any]] = []
-    for caution in cautions.applying(visit.job, visit.content):
-        row = dict(caution)
+    applying = cautions.applying(visit.job, visit.content)
+    for caution in applying:
+        row: dict[str, Any] = dict(caution)
         row["accepted"] = times.get(caution["key"], "")
         rows.append(row)
-    waiting = [row for row in rows if not row["accepted"]]
+    waiting = [caution for caution in applying if not times.get(caution["key"])]
     first = waiting[0] if waiting else None
     context = {
         "first": first,
@@ -38,14 +41,11 @@ def show(visit: Visit) -> Reply:
 
 def accept(visit: Visit) -> Reply:
     """Accept one caution; with the distances shown, the record keeps their words, for the law may change."""
-    for caution in visit.content["cautions"]:
-        if caution["key"] == visit.field("caution"):
-            return _accept(visit, caution)
-    return page("frame/missing.html", {"what": "This caution does not exist in this version."}, status=422)
-
-
-def _accept(visit: Visit, caution: "dict[str, Any]") -> Reply:
-    back = visit.at("safe")
+    caution, back = find(visit.content["cautions"], visit.field("caution")), visit.at("safe")
+    if caution is None:
+        return page(
+            "frame/missing.html", {"what": "This caution does not exist in this version."}, status=422
+        )
     if caution["key"] in visit.job["cautions"]:
         return save([], back)
     data = {"caution": caution["key"]}
@@ -56,14 +56,14 @@ def _accept(visit: Visit, caution: "dict[str, Any]") -> Reply:
     return save([draft(visit.job["id"], "caution-accepted", data)], back)
 
 
-def _distance(visit: Visit, caution: "dict[str, Any]", key: str) -> "dict[str, Any] | None":
+def _distance(visit: Visit, caution: "Caution", key: str) -> "dict[str, Any] | None":
     """What one jurisdiction wants, with its source in words; None when none is chosen."""
-    for distance in caution["distances"]:
-        if distance["key"] == key:
-            found = dict(distance)
-            found["cited"] = visit.content["sources"][distance["source"]]["text"]
-            return found
-    return None
+    distance = find(caution["distances"], key)
+    if distance is None:
+        return None
+    found: dict[str, Any] = dict(distance)
+    found["cited"] = visit.content["sources"][distance["source"]]["text"]
+    return found
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/safe", show), ("POST", "/job/{job}/safe", accept)]

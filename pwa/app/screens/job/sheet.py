@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import progress
-from pwa.app.kinds.names import name_of
+from pwa.app.content import name_of
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 def show(visit: Visit) -> Reply:
     opened = visit.job["opened"]
-    engine = "" if opened["engine"] in ("", "other") else name_of(visit.content, "engines", opened["engine"])
+    engine = "" if opened["engine"] in ("", "other") else name_of(visit.content["engines"], opened["engine"])
     hours = "" if opened["hours"] is None else f"{opened['hours']:.0f} h"
     drive = f"{opened['drive']} actuator"
     facts = " · ".join([part for part in (opened["place"], drive, engine, opened["distance"], hours) if part])

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import cautions
+from pwa.app.content import find
 from pwa.app.joints import overlay, readings, unphotographed, verdict, view
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
+    from pwa.app.shapes import Joint
     from pwa.app.visit import Route
 
 
@@ -25,7 +27,7 @@ def show_list(visit: Visit) -> Reply:
     return page("joints/joints.html", {"rows": rows, "bare": len(bare)})
 
 
-def _row(visit: Visit, joint: "dict[str, Any]") -> "dict[str, Any]":
+def _row(visit: Visit, joint: "Joint") -> "dict[str, Any]":
     key, moments = joint["key"], readings.moments(joint)
     marked = [moment for moment in moments if readings.marks(visit.job, key, moment)]
     photos = [moment for moment in moments if readings.photos(visit.job, key, moment)]
@@ -191,11 +193,8 @@ def _joint_page(visit: Visit, error: str, status: int = 200) -> Reply:
     return page("joints/joint.html", context, status)
 
 
-def _joint(visit: Visit) -> "dict[str, Any] | None":
-    for joint in visit.content["joints"]:
-        if joint["key"] == visit.params["joint"]:
-            return dict(joint)
-    return None
+def _joint(visit: Visit) -> "Joint | None":
+    return find(visit.content["joints"], visit.params["joint"])
 
 
 def _millimetres(record: "Record | None", name: str) -> str:

@@ -3,6 +3,7 @@
 import json
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.app.joints import readings, taps, verdict
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Record
+    from pwa.app.shapes import Joint
     from pwa.app.visit import Route
 
 
@@ -81,7 +83,7 @@ def _page(
     return page("joints/marks.html", context, status)
 
 
-def _drawn(photo: "Record", joint: "dict[str, Any]", tapped: "dict[str, Any]") -> "dict[str, Any]":
+def _drawn(photo: "Record", joint: "Joint", tapped: "dict[str, Any]") -> "dict[str, Any]":
     drawing = taps.drawing(photo["data"], tapped, joint)
     guide = None if drawing["problem"] else taps.guide(tapped, joint, drawing["advice"])
     return {"drawing": drawing, "guide": guide}
@@ -102,12 +104,9 @@ def _earlier(visit: Visit, photo: "Record") -> "list[Record]":
     )
 
 
-def _joint(visit: Visit) -> "dict[str, Any] | None":
+def _joint(visit: Visit) -> "Joint | None":
     photo = _photo(visit)
-    for joint in visit.content["joints"]:
-        if photo is not None and joint["key"] == photo["data"]["joint"]:
-            return dict(joint)
-    return None
+    return find(visit.content["joints"], photo["data"]["joint"]) if photo else None
 
 
 def _unknown() -> Reply:

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import cautions
+from pwa.app.content import find
 from pwa.app.evidence import findings
 from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from pwa.app.protocol import Record
     from pwa.app.record.chain import Draft
+    from pwa.app.shapes import Measure
     from pwa.app.visit import Route
     from pwa.engine.measures.verdict import Verdict
 
@@ -84,7 +86,7 @@ def judged(visit: Visit, sheet: Worksheet) -> Reply:
     return page("worksheets/verdict.html", {"verdict": shown, "error": error})
 
 
-def longer(visit: Visit, measure: "dict[str, Any]") -> Reply:
+def longer(visit: Visit, measure: "Measure") -> Reply:
     sheet = Worksheet(measure, visit.request["form"])
     for item in measure["inputs"]:
         if item["columns"] and item["key"] == sheet.text(worksheet.MORE):
@@ -93,11 +95,8 @@ def longer(visit: Visit, measure: "dict[str, Any]") -> Reply:
     return unknown()
 
 
-def asked(visit: Visit) -> "dict[str, Any] | None":
-    for measure in visit.content["measures"]:
-        if measure["key"] == visit.params["measure"]:
-            return dict(measure)
-    return None
+def asked(visit: Visit) -> "Measure | None":
+    return find(visit.content["measures"], visit.params["measure"])
 
 
 def unknown() -> Reply:
@@ -105,7 +104,7 @@ def unknown() -> Reply:
 
 
 def drafts(
-    visit: Visit, measure: "dict[str, Any]", data: "dict[str, Any]", weights: "dict[str, float]"
+    visit: Visit, measure: "Measure", data: "dict[str, Any]", weights: "dict[str, float]"
 ) -> "list[Draft]":
     """The records of a reading and of what it answers; `weights` as for `findings.answer`."""
     job, verdict = visit.job, data["verdict"]

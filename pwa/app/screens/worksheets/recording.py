@@ -19,6 +19,7 @@ from pwa.app.worksheets.worksheet import Worksheet
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.shapes import Measure
     from pwa.app.visit import Route
 
 JUDGE_FIRST = "Judge a part of the recording first, then save it."
@@ -88,8 +89,8 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     return page("recordings/recording.html", context, status)
 
 
-def _measure(visit: Visit) -> "dict[str, Any]":
-    return next(dict(item) for item in visit.content["measures"] if item["key"] == RECORDED)
+def _measure(visit: Visit) -> "Measure":
+    return next(item for item in visit.content["measures"] if item["key"] == RECORDED)
 
 
 def _kept(text: str) -> "dict[str, Any] | None":

@@ -1,0 +1,260 @@
+"""What stands in the compiled content, for the type checker alone: import it under TYPE_CHECKING.
+
+Do not edit: `python -m pwa.build.content.shapes` writes it from schema.py.
+"""
+
+from typing import Literal, TypedDict
+
+from pwa.engine.evidence.network import Model
+
+Place = Literal["roadside", "bay", "turbo off"]
+Drive = Literal["electric", "pneumatic", "hydraulic"]
+Step = Literal[
+    "safe",
+    "codes",
+    "isolate",
+    "measure",
+    "joints",
+    "repair",
+    "fasteners",
+    "cause",
+    "prove",
+    "summary",
+]
+Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
+Heat = Literal["any", "cold", "hot"]
+State = Literal["any", "assembled", "turbine housing off"]
+FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
+CodeClass = Literal[
+    "circuit",
+    "mechanical",
+    "network",
+    "upstream",
+    "device",
+    "calibration",
+    "sensor",
+    "supply",
+    "system",
+    "either",
+    "unknown",
+]
+
+class CaseCode(TypedDict):
+    drives: list[Drive]
+    places: list[Place]
+    states: list[str]
+    findings: list[Numbered]
+
+class Cause(TypedDict):
+    key: str
+    name: str
+    fault: FaultClass
+    text: str
+    shows: str
+    chance: float
+    because_of: dict[str, float]
+    drives: list[Drive]
+    reached: Place
+    wrong: str
+    put_right: list[str]
+    comes_back: float
+    source: str
+
+class Caution(TypedDict):
+    key: str
+    title: str
+    hazard: str
+    body: str
+    order: int
+    steps: list[Step]
+    drives: list[Drive]
+    places: list[Place]
+    distances: list[Distance]
+    sources: list[str]
+
+class Choice(TypedDict):
+    key: str
+    label: str
+
+class Code(TypedDict):
+    text: str
+    kind: CodeClass
+    source: str
+    finding: str
+    outcome: str
+
+class Codes(TypedDict):
+    spn: dict[str, Code]
+    fmi: dict[str, Code]
+    dtc: dict[str, Code]
+    pairs: dict[str, Code]
+
+class Distance(TypedDict):
+    key: str
+    place: str
+    rule: str
+    devices: Literal["place", "none"]
+    source: str
+    as_of: str
+
+class Engine(TypedDict):
+    key: str
+    name: str
+
+class FastenerPlace(TypedDict):
+    key: str
+    name: str
+    text: str
+    caution: list[str]
+    source: str
+
+class Finding(TypedDict):
+    key: str
+    name: str
+    question: str
+    how: str
+    outcomes: list[Outcome]
+    shown_by: dict[str, list[float]]
+    leak: list[float]
+    given: str
+    minutes: float
+    tools: list[str]
+    places: list[Place]
+    way: Way
+    state: State
+    heat: Heat
+    opens: list[str]
+    wrong: str
+    drives: list[Drive]
+    caution: list[str]
+    source: str
+
+class Input(TypedDict):
+    key: str
+    label: str
+    unit: str
+    choices: list[Choice]
+    columns: list[Input]
+    hint: str
+    signed: bool
+    optional: bool
+    maker: bool
+
+class Joint(TypedDict):
+    key: str
+    name: str
+    order: int
+    why: str
+    guide: list[JointStep]
+    opens: Step | Literal[""]
+    marks: Literal["angle", "travel", "drain", "photo"]
+    fixed: str
+    moving: str
+    rim: str
+    centre: str
+    write: str
+    fixing: Literal["bolts", "v-band", "other"]
+    caution: list[str]
+    source: str
+
+class JointStep(TypedDict):
+    do: Literal["clean", "mark", "hold the phone", "photograph", "write down", "mind"]
+    text: str
+
+class Limit(TypedDict):
+    key: str
+    label: str
+    value: float
+    unit: str
+    soft: float
+    source: str
+
+class Measure(TypedDict):
+    key: str
+    title: str
+    kind: Literal["electrical", "network", "air", "sweep", "fasteners", "heat", "clearances", "proof"]
+    how: str
+    where: str
+    calculation: str
+    inputs: list[Input]
+    limits: list[Limit]
+    finding: str
+    step: Step
+    sources: list[str]
+    tools: list[str]
+    caution: list[str]
+    drives: list[Drive]
+
+class Numbered(TypedDict):
+    key: str
+    outcomes: list[str]
+    retired: bool
+
+class Opening(TypedDict):
+    key: str
+    name: str
+    minutes: float
+    source: str
+
+class Outcome(TypedDict):
+    key: str
+    label: str
+
+class Procedure(TypedDict):
+    key: str
+    title: str
+    summary: str
+    body: str
+    cautions: list[str]
+    sources: list[str]
+
+class Proof(TypedDict):
+    key: str
+    name: str
+    text: str
+    answer: Literal["done", "number", "codes"]
+    label: str
+    unit: str
+    source: str
+
+class Repair(TypedDict):
+    key: str
+    name: str
+    text: str
+    needs: list[str]
+    minutes: float
+    parts: float
+    upstream: list[str]
+    drives: list[Drive]
+    source: str
+
+class Source(TypedDict):
+    text: str
+    kind: Literal[
+        "standard",
+        "law",
+        "study",
+        "handbook",
+        "worked out",
+        "common practice",
+        "our estimate",
+        "from memory",
+    ]
+
+class Content(TypedDict):
+    sources: dict[str, Source]
+    engines: list[Engine]
+    cautions: list[Caution]
+    codes: Codes
+    causes: list[Cause]
+    findings: list[Finding]
+    measures: list[Measure]
+    joints: list[Joint]
+    openings: list[Opening]
+    repairs: list[Repair]
+    proofs: list[Proof]
+    fasteners: list[FastenerPlace]
+    procedures: list[Procedure]
+    case_code: CaseCode
+    model: Model
+    version: str
