@@ -13,9 +13,20 @@ NO_STORE = {"Cache-Control": "no-store"}
 
 
 async def health(request: Request) -> Response:
-    """200 while records can be stored, 503 otherwise."""
+    """200 while records can be stored, 503 otherwise. `?seen` adds what the server sees of who asks."""
     trouble = await run_in_threadpool(_trouble, shop.of(request))
-    return JSONResponse({"status": trouble or "ok"}, 503 if trouble else 200, NO_STORE)
+    answer = {"status": trouble or "ok", **(_seen(request) if "seen" in request.query_params else {})}
+    return JSONResponse(answer, 503 if trouble else 200, NO_STORE)
+
+
+def _seen(request: Request) -> dict[str, str]:
+    """Whether a proxy on the way passes on what it should is to be seen only from behind it."""
+    return {
+        "scheme": request.url.scheme,
+        "host": request.headers.get("Host", ""),
+        "address": request.client.host if request.client else "",
+        "forwarded": request.headers.get("X-Forwarded-For", ""),
+    }
 
 
 def _trouble(here: shop.Shop) -> str:

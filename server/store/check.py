@@ -2,7 +2,7 @@
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from pwa.app.record.chain import digest
@@ -18,7 +18,7 @@ class Report(NamedTuple):
     notes: list[str]  # worth knowing, and no fault
 
 
-class _Seen:
+class Seen:
     """What the walk over the records finds."""
 
     def __init__(self) -> None:
@@ -29,7 +29,7 @@ class _Seen:
 
 def check(here: Shop) -> Report:
     """May run beside the server: records are only ever added."""
-    seen = _Seen()
+    seen = Seen()
     problems: list[str] = []
     for part in (_database(here), _records(here, seen), _photos(here), _wanted(here, seen)):
         try:
@@ -46,20 +46,27 @@ def _database(here: Shop) -> Iterator[str]:
             yield f"database: {row['integrity_check']}"
 
 
-def _records(here: Shop, seen: _Seen) -> Iterator[str]:
+def _records(here: Shop, seen: Seen) -> Iterator[str]:
+    with here.store.reading() as db:
+        yield from chains(db.query(CHAINS), seen)
+
+
+CHAINS = "select * from records order by device, seq"
+
+
+def chains(rows: Iterable[dict[str, Any]], seen: Seen) -> Iterator[str]:
     """Each device's records are numbered from 1, and each carries the hash of the one before it."""
     device, seq, head = "", 0, ""
-    with here.store.reading() as db:
-        for row in db.query("select * from records order by device, seq"):
-            if row["device"] != device:
-                device, seq, head = row["device"], 0, ""
-            yield from _record(row, seq, head, seen)
-            seq, head = row["seq"], digest(row["text"])
-            seen.records += 1
-            seen.devices.add(device)
+    for row in rows:
+        if row["device"] != device:
+            device, seq, head = row["device"], 0, ""
+        yield from _record(row, seq, head, seen)
+        seq, head = row["seq"], digest(row["text"])
+        seen.records += 1
+        seen.devices.add(device)
 
 
-def _record(row: dict[str, Any], seq: int, head: str, seen: _Seen) -> Iterator[str]:
+def _record(row: dict[str, Any], seq: int, head: str, seen: Seen) -> Iterator[str]:
     name = f"record {row['seq']} of device {row['device']}"
     if row["seq"] != seq + 1 and row["ahead"]:
         return  # it came in a file, before what its device has yet to send
@@ -94,7 +101,7 @@ def _photos(here: Shop) -> Iterator[str]:
             yield f"{name}: is stored as {row['type'] or 'a file that cannot be shown'}, and is not"
 
 
-def _wanted(here: Shop, seen: _Seen) -> Iterator[str]:
+def _wanted(here: Shop, seen: Seen) -> Iterator[str]:
     """A photo that a record brings is here, or its phone is asked for it."""
     known = {row["sha256"] for row in here.store.rows("select sha256 from photos")}
     known |= {row["sha256"] for row in here.store.rows("select sha256 from wanted")}
