@@ -4,11 +4,21 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from tests.helpers.browsers import browser, dist, new_browser, playwright, server
+from tests.helpers.browsers import browser, dist, new_browser, playwright, port, server, template
 from tests.helpers.twin import MicroPython, Twin
 
 # Defined once for all folders: a second copy would start the browsers' driver twice.
-__all__ = ["browser", "dist", "micropython", "new_browser", "playwright", "server", "twin"]
+__all__ = [
+    "browser",
+    "dist",
+    "micropython",
+    "new_browser",
+    "playwright",
+    "port",
+    "server",
+    "template",
+    "twin",
+]
 
 
 @pytest.fixture(scope="session")

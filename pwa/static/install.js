@@ -42,6 +42,7 @@ async function install() {
  * @param {number} total
  */
 function show(done, total) {
+  if (!$("open").hidden) return; // the last word of the worker may come late
   bar.max = total;
   bar.value = done;
   $("state").textContent = `Keeping ${done} of ${total} files on this phone`;

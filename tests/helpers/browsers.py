@@ -5,11 +5,12 @@ import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import httpx
 import pytest
 from playwright.sync_api import Playwright, sync_playwright
 
 from pwa.build.build import build
-from tests.helpers.servers import Server
+from tests.helpers.servers import Server, quiet_port
 from tests.phone.browser import Browser, chromium
 
 FIREFOX = shutil.which("firefox-esr") or shutil.which("firefox")
@@ -31,11 +32,17 @@ def dist(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return target
 
 
+@pytest.fixture(scope="session")
+def port() -> int:
+    """Of all servers that browsers of this process see: an installed app belongs to its address."""
+    return quiet_port()
+
+
 @pytest.fixture
-def server(tmp_path: Path, dist: Path) -> Iterator[Server]:
+def server(tmp_path: Path, dist: Path, port: int) -> Iterator[Server]:
     own = tmp_path / "dist"
     shutil.copytree(dist, own)
-    running = Server(tmp_path, own)
+    running = Server(tmp_path, own, port=port)
     yield running
     running.stop()
 
@@ -46,14 +53,39 @@ def playwright() -> Iterator[Playwright]:
         yield running
 
 
+@pytest.fixture(scope="session")
+def template(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """The profile of a phone that visited an address once, so that not every test has to."""
+    known: dict[str, Path] = {}
+
+    def profile(url: str) -> Path:
+        key = url + httpx.get(f"{url}/version.json").text
+        if key not in known:
+            known[key] = tmp_path_factory.mktemp("visited") / "profile"
+            phone = Browser(playwright, known[key])
+            try:
+                phone.visit(url)
+                # Copies must not be copies of one phone: that has its number from its first use on.
+                assert phone.stored_at(url, "facts") == [], "the phone has been used"
+                phone.close()
+            finally:
+                phone.kill()
+        return known[key]
+
+    return profile
+
+
 @pytest.fixture
-def new_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[..., Browser]]:
+def new_browser(
+    playwright: Playwright, tmp_path: Path, template: Callable[[str], Path]
+) -> Iterator[Callable[..., Browser]]:
     """Makes phones; each has a profile of its own. Flags go to the browser."""
     require(chromium(), "Chromium")
     started: list[Browser] = []
 
     def make(*flags: str) -> Browser:
-        started.append(Browser(playwright, tmp_path / f"profile-{len(started)}", *flags))
+        profile = tmp_path / f"profile-{len(started)}"
+        started.append(Browser(playwright, profile, *flags, template=template))
         return started[-1]
 
     yield make

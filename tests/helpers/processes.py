@@ -4,20 +4,13 @@ import json
 import os
 import re
 import signal
-import socket
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
 from server.settings import Settings
-
-
-def free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port: int = free.getsockname()[1]
-    return port
+from tests.helpers.servers import free_port
 
 
 class Process:

@@ -1,7 +1,9 @@
 """A real server on a loopback port, over a folder of its own, for any test that needs one."""
 
+import contextlib
 import gzip
 import json
+import random
 import secrets
 import socket
 import threading
@@ -45,13 +47,27 @@ class PlainBook:
         }
 
 
+def free_port() -> int:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port: int = free.getsockname()[1]
+    return port
+
+
+def quiet_port() -> int:
+    """A free one from where no system takes ports for connections, so that it stays free while nobody listens."""
+    while True:
+        port = random.randrange(20_000, 30_000)
+        with socket.socket() as free, contextlib.suppress(OSError):
+            free.bind(("127.0.0.1", port))
+            return port
+
+
 class Server:
     """Runs in a thread. `stop` and `start` again work on the same data and the same port."""
 
-    def __init__(self, folder: Path, dist: Path | None = None, book: Any = None) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = free.getsockname()[1]
+    def __init__(self, folder: Path, dist: Path | None = None, book: Any = None, port: int = 0) -> None:
+        port = port or free_port()
         self.settings = Settings(data=folder / "data", port=port, **({"dist": dist} if dist else {}))
         self.url = f"http://127.0.0.1:{port}"
         self._book = book

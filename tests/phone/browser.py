@@ -5,12 +5,13 @@ import shutil
 import signal
 import subprocess
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, Playwright
+from playwright.sync_api import BrowserContext, Page, Playwright, ViewportSize
 
-SIZE = {"width": 360, "height": 740}
+SIZE: ViewportSize = {"width": 360, "height": 740}
 QUIET = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--remote-debugging-port=0",
@@ -24,12 +25,21 @@ def chromium() -> str | None:
 
 
 class Browser:
-    """One phone: `page` is its only tab, `kill` takes the whole process away without a word."""
+    """One phone: `page` is its only tab, `kill` takes the whole process away without a word.
 
-    def __init__(self, playwright: Playwright, profile: Path, *flags: str) -> None:
-        self._playwright, self._profile, self._flags = playwright, profile, flags
+    It starts when it is first used. `template` gives a profile that has the app of an address installed.
+    """
+
+    def __init__(
+        self,
+        playwright: Playwright,
+        profile: Path,
+        *flags: str,
+        template: Callable[[str], Path] | None = None,
+    ) -> None:
+        self._playwright, self._profile, self._flags, self._template = playwright, profile, flags, template
         self.console: list[str] = []
-        self.start()
+        self._process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
         port_file = self._profile / "DevToolsActivePort"
@@ -48,20 +58,42 @@ class Browser:
             time.sleep(0.02)
         port = port_file.read_text().split("\n")[0]
         self._remote = self._playwright.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-        self.context = self._remote.contexts[0]
-        self.context.set_default_timeout(PATIENCE * 1000)
-        self.page: Page = self.context.pages[0] if self.context.pages else self.context.new_page()
-        self.page.set_viewport_size(SIZE)  # type: ignore[arg-type]
-        self.context.on("console", lambda message: self.console.append(message.text))
+        self._context = self._remote.contexts[0]
+        self._context.set_default_timeout(PATIENCE * 1000)
+        self._page = self._context.pages[0] if self._context.pages else self._context.new_page()
+        self._page.set_viewport_size(SIZE)
+        self._context.on("console", lambda message: self.console.append(message.text))
+
+    @property
+    def page(self) -> Page:
+        self._started()
+        return self._page
+
+    @property
+    def context(self) -> BrowserContext:
+        self._started()
+        return self._context
 
     @property
     def group(self) -> int:
         """The process group of everything this browser started."""
-        return self._process.pid
+        return self._started().pid
+
+    def _started(self) -> "subprocess.Popen[bytes]":
+        if self._process is None:
+            self.start()
+        assert self._process
+        return self._process
 
     def kill(self) -> None:
-        os.killpg(self._process.pid, signal.SIGKILL)
-        self._process.wait()
+        if self._process:
+            os.killpg(self._process.pid, signal.SIGKILL)
+            self._process.wait()
+
+    def close(self) -> None:
+        """As a person closes it: everything is on the disk afterwards."""
+        self._remote.new_browser_cdp_session().send("Browser.close")
+        self._started().wait(PATIENCE)
 
     def kill_worker(self) -> None:
         """End the idle service worker, as the browser itself does after half a minute."""
@@ -74,11 +106,19 @@ class Browser:
         return self.context.new_cdp_session(self.page)
 
     def install(self, url: str) -> None:
-        """Visit for the first time and wait until everything is kept, then open the app."""
+        """Have the app on this phone and open it: kept by a first visit, or by a copy of one before any use."""
+        if self._template and self._process is None:
+            shutil.copytree(self._template(url), self._profile, symlinks=True)
+            self.page.goto(f"{url}/")
+        else:
+            self.visit(url)
+            self.page.click("#open")
+        self.page.wait_for_selector("h1:has-text('Jobs')")
+
+    def visit(self, url: str) -> None:
+        """Visit for the first time and wait until everything is kept."""
         self.page.goto(f"{url}/")
         self.page.wait_for_selector("#open:not([hidden])")
-        self.page.click("#open")
-        self.page.wait_for_selector("h1:has-text('Jobs')")
 
     def start_job(self, unit: str = "Truck 7", drive: str = "electric", place: str = "bay") -> str:
         """Start a job through the screens; returns its path."""
