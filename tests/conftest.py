@@ -7,6 +7,8 @@ import pytest
 from tests.helpers.browsers import browser, dist, new_browser, playwright, port, server, template
 from tests.helpers.twin import MicroPython, Twin
 
+Rounds = Callable[[int, str], int]
+
 # Defined once for all folders: a second copy would start the browsers' driver twice.
 __all__ = [
     "browser",
@@ -19,6 +21,30 @@ __all__ = [
     "template",
     "twin",
 ]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    said = "play this many times the daily number of fault rounds (servers and browsers killed)"
+    parser.addoption("--rounds", type=int, default=1, metavar="TIMES", help=said)
+
+
+@pytest.fixture
+def rounds(request: pytest.FixtureRequest, record_property: Callable[[str, object], None]) -> Rounds:
+    """`rounds(40, "kills of the server")`: how many to play now; the end of the run says so too."""
+
+    def now(daily: int, what: str) -> int:
+        count = daily * int(request.config.getoption("--rounds"))
+        record_property("rounds", f"{count} {what}")
+        return count
+
+    return now
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    reports = [item for kind in ("passed", "failed") for item in terminalreporter.stats.get(kind, [])]
+    played = [what for item in reports for name, what in item.user_properties if name == "rounds"]
+    if played:
+        terminalreporter.write_line(f"Rounds played: {', '.join(sorted(played))}; --rounds plays more.")
 
 
 @pytest.fixture(scope="session")

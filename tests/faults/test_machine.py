@@ -1,17 +1,29 @@
-"""Any order of writing, sending, lost answers, restarts and restored backups: all copies end up the same."""
+"""Any order of writing, sending, lost answers, restarts and restored backups: all copies end up the same.
 
+More lives of a shop: `python -m tests.faults.test_machine --rounds 200`.
+"""
+
+import argparse
 import contextlib
 import itertools
 import json
 import shutil
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from pwa.app.record import chain
 from server.backup.archive import backup
@@ -165,11 +177,30 @@ class Shop(RuleBasedStateMachine):
         assert all(place[old] < place[new] for new, old in self.answers.items())
 
 
-TestShop = Shop.TestCase
-TestShop.settings = settings(
-    max_examples=12,
-    stateful_step_count=25,
-    deadline=None,
-    phases=(Phase.generate,),  # shrinking starts servers by the hundred
-    suppress_health_check=list(HealthCheck),
-)
+def play(lives: int) -> None:
+    run_state_machine_as_test(
+        Shop,
+        settings=settings(
+            max_examples=lives,
+            stateful_step_count=25,
+            deadline=None,
+            phases=(Phase.generate,),  # shrinking starts servers by the hundred
+            suppress_health_check=list(HealthCheck),
+        ),
+    )
+
+
+def test_any_order_of_events_ends_with_the_same_everywhere(rounds: Callable[[int, str], int]) -> None:
+    play(rounds(3, "lives of a shop"))
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--rounds", type=int, default=200)
+    given = asked.parse_args()
+    play(given.rounds)
+    print(f"{given.rounds} lives, all copies the same")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,5 +1,6 @@
 """The app as a phone gets it: the real build, a real server, real browsers."""
 
+import fcntl
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -27,8 +28,15 @@ def require(program: str | None, name: str) -> str:
 
 @pytest.fixture(scope="session")
 def dist(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    target = tmp_path_factory.mktemp("build") / "dist"
-    build(target)
+    """The build, made once a run: by the worker that first needs it, for all of them."""
+    run = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        run = run.parent
+    target = run / "build" / "dist"
+    with (run / "build.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not target.exists():
+            build(target)
     return target
 
 

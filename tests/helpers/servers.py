@@ -55,7 +55,7 @@ def free_port() -> int:
 
 
 def quiet_port() -> int:
-    """A free one from where no system takes ports for connections, so that it stays free while nobody listens."""
+    """A free one that no system gives to a connection of its own, so it stays free while nobody listens."""
     while True:
         port = random.randrange(20_000, 30_000)
         with socket.socket() as free, contextlib.suppress(OSError):

@@ -106,7 +106,7 @@ class Browser:
         return self.context.new_cdp_session(self.page)
 
     def install(self, url: str) -> None:
-        """Have the app on this phone and open it: kept by a first visit, or by a copy of one before any use."""
+        """Have the app on this phone and open it, by a first visit or with the profile of one."""
         if self._template and self._process is None:
             shutil.copytree(self._template(url), self._profile, symlinks=True)
             self.page.goto(f"{url}/")
