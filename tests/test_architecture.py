@@ -110,14 +110,29 @@ def test_no_script_or_style_is_inline() -> None:
             assert " onclick=" not in text, path
 
 
-def test_what_runs_without_the_tests_needs_no_package_of_the_tests():
-    """`demo/run` and the server work with the packages that come with Layby, and nothing more."""
+# Folder -> the extras that its code may need beside what runs.
+EXTRAS: dict[str, tuple[str, ...]] = {
+    "server": (),
+    "pwa/engine": (),
+    "pwa/app": (),
+    "pwa/templates": (),
+    "pwa/build": ("build",),
+    "demo": ("build", "demo"),
+}
+
+
+@pytest.mark.parametrize("folder", EXTRAS)
+def test_no_package_is_needed_that_is_not_asked_for(folder):
+    """The server works with the packages that come with the wheel, `demo/run` with those of its extras."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    ours = {re.split(r"[=<>\[]", line)[0].lower() for line in project["dependencies"]}
+    lines = [*project["dependencies"]]
+    for extra in EXTRAS[folder]:
+        lines += project["optional-dependencies"][extra]
+    asked = {re.split(r"[=<>\[]", line)[0].lower() for line in lines}
     owners = packages_distributions()
-    for path in [path for room in ("pwa", "server", "demo") for path in python_files(room)]:
+    for path in python_files(folder):
         if path.name == "screenshots.py":  # says in its first lines that it needs what the tests need
             continue
         for name in {module.split(".")[0] for module, _ in imports(path)} - sys.stdlib_module_names:
             owner = {item.lower().replace("_", "-") for item in owners.get(name, [])}
-            assert not owner or owner & (ours | {"layby"}), f"{path}: {name} comes with the tests alone"
+            assert not owner or owner & (asked | {"layby"}), f"{path}: {name} is not asked for"

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pwa.app import contract
-from pwa.build import icons, node, python_pack, templates
+from pwa.build import icons, licences, node, python_pack, templates
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
@@ -91,6 +91,7 @@ def _pages(content: Content) -> dict[str, bytes]:
 
     pages = {path.removeprefix("/"): html for path, html in book.pages(content, render).items()}
     pages |= {path: render(f"fallback/{name}", {}) for name, path in STATIC_PAGES.items()}
+    pages["licences.html"] = render("handbook/licences.html", {"notices": licences.notices()})
     files = {path + "index.html" if path.endswith("/") else path: html for path, html in pages.items()}
     return {path: html.encode() for path, html in files.items()}
 

@@ -1,5 +1,7 @@
 """Sets up a checkout: virtual environment, Python packages, npm packages. Needs nothing but Python.
 
+Every package, those that others need too, has its version and hash in a lock. The locks are made anew, after
+a change in pyproject.toml, by the commands that stand at their head.
 Runs before anything is installed, so it imports the standard library only. What was set up is noted with a
 hash of the files that ask for it, so a second start costs nothing.
 """
@@ -16,6 +18,12 @@ VENV = ROOT / ".venv"
 BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / "python"
 OLDEST = (3, 11)
+PIP = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "-q"]
+# What was set up -> the files that ask for it.
+ASKED_BY = {
+    "python": ("pyproject.toml", "pwa/build/locks/demo.txt", "pwa/build/locks/test.txt"),
+    "npm": ("pwa/package-lock.json",),
+}
 
 # Run by the environment's own Python, which has the Node that comes from PyPI.
 NPM = """
@@ -42,15 +50,16 @@ def ensure(tests: bool = False) -> Path:
     if not PYTHON.exists():
         _say("1 of 3: virtual environment in .venv")
         venv.create(VENV, with_pip=True)
-    if not _noted("python", "pyproject.toml", tests):
+    if not _noted("python", tests):
         _say("2 of 3: Python packages (a minute or two the first time)")
-        target = ".[test]" if tests else "."
-        _run([str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "-q", "-e", target])
-        _note("python", "pyproject.toml", tests)
-    if not (_noted("npm", "pwa/package-lock.json", tests) and (ROOT / "pwa/node_modules").exists()):
+        lock = f"pwa/build/locks/{'test' if tests else 'demo'}.txt"
+        _run([*PIP, "--require-hashes", "-r", lock])
+        _run([*PIP, "--no-deps", "--no-build-isolation", "-e", "."])
+        _note("python", tests)
+    if not (_noted("npm", tests) and (ROOT / "pwa/node_modules").exists()):
         _say("3 of 3: npm packages, with the Node.js that came from PyPI")
         _run([str(PYTHON), "-c", NPM, "--no-audit", "--no-fund", *([] if tests else ["--omit=dev"])])
-        _note("npm", "pwa/package-lock.json", tests)
+        _note("npm", tests)
     return PYTHON
 
 
@@ -63,17 +72,18 @@ def _run(command: list[str]) -> None:
         sys.exit("Setting up stopped. What went wrong stands above; start again once it is mended.")
 
 
-def _noted(what: str, asked_by: str, tests: bool) -> bool:
-    """Whether this was set up for the present state of `asked_by`; a setup for tests serves both."""
+def _noted(what: str, tests: bool) -> bool:
+    """Whether this was set up for the present state of what asks for it; a setup for tests serves both."""
     note = VENV / f".layby-{what}"
-    wanted = _hash(asked_by)
+    wanted = _hash(what)
     good_enough = (f"{wanted} tests",) if tests else (wanted, f"{wanted} tests")
     return note.exists() and note.read_text() in good_enough
 
 
-def _note(what: str, asked_by: str, tests: bool) -> None:
-    (VENV / f".layby-{what}").write_text(_hash(asked_by) + (" tests" if tests else ""))
+def _note(what: str, tests: bool) -> None:
+    (VENV / f".layby-{what}").write_text(_hash(what) + (" tests" if tests else ""))
 
 
-def _hash(path: str) -> str:
-    return hashlib.sha256((ROOT / path).read_bytes()).hexdigest()
+def _hash(what: str) -> str:
+    asked = b"".join((ROOT / path).read_bytes() for path in ASKED_BY[what])
+    return hashlib.sha256(asked).hexdigest()

@@ -77,7 +77,7 @@ def test_nothing_comes_from_outside_and_every_link_leads_somewhere(path):
             assert target.path in SOUP, link["href"]
             assert not target.fragment or SOUP[target.path].select(f"[id='{target.fragment}']"), link["href"]
         else:
-            sheets = {"/worksheets", "/worksheets/order"} | {
+            sheets = {"/worksheets", "/worksheets/order", "/licences.html"} | {
                 f"/worksheets/{measure.key}" for measure in LOADED.measures
             }
             assert target.path in sheets, link["href"]
@@ -85,7 +85,7 @@ def test_nothing_comes_from_outside_and_every_link_leads_somewhere(path):
 
 def test_every_page_is_reached_from_the_index():
     linked = {link["href"] for link in SOUP["/handbook/"].select("main a")}
-    assert linked == set(PAGES) - {"/handbook/"} | {"/worksheets"}
+    assert linked == set(PAGES) - {"/handbook/"} | {"/worksheets", "/licences.html"}
 
 
 @pytest.mark.parametrize("path", PAGES)
