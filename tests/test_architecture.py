@@ -25,6 +25,38 @@ MAY_IMPORT = {
 }
 # Commands for a checkout, where the build is: the wheel has none.
 OF_A_CHECKOUT = {f"server/commands/{name}.py" for name in ("build", "dev", "new")}
+# The floors of each house, from the top down. What stands in a row imports nothing of its own row; types count.
+FLOORS = {
+    "pwa/engine": [
+        "measures",
+        "clocking evidence logs sweep",
+        "air bolts case_code codes electrical heat numbers proof",
+    ],
+    "pwa/app": [
+        "notebook",
+        "routes",
+        "screens",
+        "progress",
+        "cautions carry damage recordings",
+        "evidence joints story worksheets",
+        "visit",
+        "notices record",
+        "kinds when",
+        "protocol",
+        "bolts content contract shapes",
+    ],
+    "pwa/build": ["build", "handbook model python_pack", "content icons node templates"],
+    "server": [
+        "cli",
+        "commands",
+        "serve",
+        "app",
+        "desk doctor sync",
+        "backup door files health site",
+        "content observe store",
+        "address errors headers settings",
+    ],
+}
 # What MicroPython has of the standard library, as far as we use it.
 ON_THE_PHONE = {"typing", "math", "json", "re", "binascii", "hashlib", "collections", "array"}
 
@@ -68,6 +100,20 @@ def test_arrows_run_one_way(folder: str) -> None:
                 continue
             ours = module.split(".")[0] in ("pwa", "server", "demo", "tests")
             assert not ours or any(within(module, room) for room in allowed), f"{path} imports {module}"
+
+
+@pytest.mark.parametrize("house", FLOORS)
+def test_no_room_imports_one_on_its_own_floor_or_above(house: str) -> None:
+    floor = {room: at for at, row in enumerate(FLOORS[house]) for room in row.split()}
+    rising = set()
+    for path in python_files(house):
+        here = path.relative_to(ROOT / house).with_suffix("").parts[0]
+        for module, _ in imports(path):
+            if within(module, house.replace("/", ".")) and here != "__init__":
+                there = module.removeprefix(house.replace("/", ".") + ".").split(".")[0]
+                if there != here and floor[there] <= floor[here]:
+                    rising.add(f"{path.relative_to(ROOT)} imports {module}")
+    assert not rising, "\n".join(sorted(rising))
 
 
 @pytest.mark.parametrize("folder", ["pwa/engine", "pwa/app"])
