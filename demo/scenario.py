@@ -171,7 +171,7 @@ def hand_sweep(stops_at: float) -> dict[str, str]:
 def report(shop: Shop) -> str:
     """What the shop sees: each job's standing, what was found and what is still missing."""
     content: Content = json.loads((DIST / "phone/content.json").read_bytes())
-    sheet = price_sheet.sheet(shop.ledger.of_kinds([price_sheet.KIND]))
+    sheet = price_sheet.sheet(shop.ledger.of_kinds(["prices"]))
     parts = ["The shop's view (everything in it is invented)"]
     for opened in shop.ledger.of_kinds(["job-opened"]):
         records = chain.in_order(shop.ledger.of_job(opened["job"]))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
-SHOP_KINDS = [price_sheet.KIND]  # what the shop says once for every job
+SHOP_KINDS = ["prices"]  # what the shop says once for every job
 
 
 class Notebook:

@@ -25,7 +25,7 @@ class StepState(TypedDict):
 
 def steps(job: "Job", content: "Content") -> "list[StepState]":
     """The job's steps in working order."""
-    done = {kind: len(jobs.of_kind(job["settled"], kind)) for kind in COUNTED}
+    done = {kind: len(jobs.of_kinds(job["settled"], (kind,))) for kind in COUNTED}
     codes = len(jobs.of_kind(job["heads"], "code"))
     unaccepted = len(cautions.missing(job, content))
     undecided = len(causes.undecided(job, content))

@@ -1,8 +1,8 @@
 """The types of records' data for the type checker, written from the table of kinds.
 
 `python -m pwa.build.record_types` writes pwa/app/kinds/data.pyi after a change of the table. Nothing imports
-it when it runs; with it mypy finds a misspelt field of a record, and a record that lacks one. All fields are
-read-only, as records are, so that a reading with all its fields passes where older ones may lack some.
+it when it runs; with it mypy finds a misspelt field of a record, and a record that lacks one. The fields of a
+shape that may lack some are read-only, so that a reading with all of them passes where older ones lack some.
 """
 
 from pathlib import Path
@@ -36,7 +36,7 @@ SIMPLE = {
 def stub() -> str:
     """The text of data.pyi."""
     shapes: dict[str, str] = {}
-    kinds = [_typed_dict(class_of(kind), kind.fields, shapes) for kind in KINDS.values()]
+    kinds = [_typed_dict(class_of(kind), kind.fields, shapes, "{}") for kind in KINDS.values()]
     parts = [HEAD, *shapes.values(), *kinds, *_functions(list(KINDS.values()))]
     return "\n".join(parts)
 
@@ -46,11 +46,11 @@ def class_of(kind: Kind) -> str:
     return "".join(part.capitalize() for part in kind.name.split("-"))
 
 
-def _typed_dict(name: str, fields: list[Any], shapes: dict[str, str]) -> str:
+def _typed_dict(name: str, fields: list[Any], shapes: dict[str, str], form: str) -> str:
     lines = [f"@final\nclass {name}(TypedDict):"]
     for field in fields:
         type_ = _type(field.type, shapes)
-        lines.append(f"    {field.name}: ReadOnly[{type_ if field.needed else f'NotRequired[{type_}]'}]")
+        lines.append(f"    {field.name}: " + form.format(type_ if field.needed else f"NotRequired[{type_}]"))
     return "\n".join(lines) + "\n"
 
 
@@ -66,7 +66,8 @@ def _type(type_: Any, shapes: dict[str, str]) -> str:
         case shape.Either():
             return " | ".join(_type(item, shapes) for item in type_.types)
         case shape.Shape():
-            text = _typed_dict(type_.name, type_.fields, shapes)
+            form = "{}" if all(field.needed for field in type_.fields) else "ReadOnly[{}]"
+            text = _typed_dict(type_.name, type_.fields, shapes, form)
             if shapes.setdefault(type_.name, text) != text:
                 raise ValueError(f"Two shapes are called {type_.name}.")
             return str(type_.name)

@@ -47,10 +47,12 @@ def run(options: argparse.Namespace) -> int:
 
 def _meant(known: "Codes", code: dtc.Code) -> dict[str, Any]:
     """A code with its meaning, or with one for each parameter that an old layout may mean, and its bytes."""
-    readings = [{**code, "spn": spn, "key": f"{spn}/{code['fmi']}"} for spn in code["candidates"]] or [
-        dict(code)
+    readings: list[dtc.Code] = [
+        {**code, "spn": spn, "key": f"{spn}/{code['fmi']}"} for spn in code["candidates"]
     ]
-    meanings = [{"key": reading["key"], **code_meaning.of_code(known, reading)} for reading in readings]
+    meanings = [
+        {"key": reading["key"], **code_meaning.of_code(known, reading)} for reading in readings or [code]
+    ]
     two_bytes = j2012.to_bytes(code["key"]) if code["kind"] == "j2012" else []
     return {**code, "bytes": two_bytes, "meanings": meanings}
 

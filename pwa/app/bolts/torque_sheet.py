@@ -10,6 +10,8 @@ from pwa.engine.numbers import units
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Bolt, Fastener, Torque
+
 UNITS = [
     {"key": "N·m", "label": "N·m"},
     {"key": "lb·ft", "label": "lb·ft"},
@@ -26,8 +28,8 @@ SMALL, SMALL_TOOL = 10.0, 0.06  # and within 6 % up to 10 N·m
 ANGLE = 5.0  # degrees an angle may be off before it is pointed out; common practice
 
 
-def read(typed: "dict[str, str]") -> "dict[str, Any]":
-    """The record's data.
+def read(typed: "dict[str, str]", place: str) -> "Fastener":
+    """The record's data; `place` is what the sheet is for.
 
     Raises:
         ValueError: the first thing that is wrong or missing.
@@ -45,7 +47,8 @@ def read(typed: "dict[str, str]") -> "dict[str, Any]":
     torque = units.parse(typed["torque"], "torque", typed["unit"])
     if torque <= 0:
         raise ValueError("The torque must be more than nothing.")
-    data: dict[str, Any] = {
+    data: Fastener = {
+        "place": place,
         "count": int(typed["count"]),
         "kind": typed["kind"],
         "torque": torque,
@@ -61,15 +64,16 @@ def read(typed: "dict[str, str]") -> "dict[str, Any]":
         "bolt": _bolt(typed),
     }
     if typed["extension"]:
-        data["wrench"] = units.parse(typed["wrench"], "length", "mm")
-        data["extension"] = units.parse(typed["extension"], "length", "mm")
-        data["angle"] = units.parse(typed["angle"] or "0", "angle", "°")
-        data["setting"] = fasteners.extension(torque, data["wrench"], data["extension"], data["angle"])
+        wrench = units.parse(typed["wrench"], "length", "mm")
+        extension = units.parse(typed["extension"], "length", "mm")
+        angle = units.parse(typed["angle"] or "0", "angle", "°")
+        data["wrench"], data["extension"], data["angle"] = wrench, extension, angle
+        data["setting"] = fasteners.extension(torque, wrench, extension, angle)
     warnings(data)  # a bolt that cannot be is refused here
     return data
 
 
-def warnings(data: "dict[str, Any]") -> "list[str]":
+def warnings(data: "Fastener") -> "list[str]":
     """What speaks against this torque on this bolt: beyond its proof load, or not meant for its thread."""
     # Here and not above: loaded when a torque sheet is, so that the phone's start does not pay for it.
     from pwa.engine.measures.fasteners import MAKER, lubricated
@@ -84,10 +88,11 @@ def warnings(data: "dict[str, Any]") -> "list[str]":
     return lubricated(data["torque"], bolt.get("meant", "unknown"), bolt.get("surface", ""))
 
 
-def off(sheet: "dict[str, Any]", tick: "dict[str, Any]") -> str:
+def off(sheet: "Fastener", tick: "Torque") -> str:
     """In words, how far the wrench or the angle was off what the sheet wants; "" if it was not."""
-    if sheet.get("turn"):
-        away = abs(tick.get("turned", 0.0) - sheet["turn"])
+    turn = sheet.get("turn")
+    if turn:
+        away = abs((tick.get("turned") or 0.0) - turn)
         return f"more than {ANGLE:.0f}° off, check" if away > ANGLE else ""
     torque = sheet["torque"]
     share = TOOL if torque > SMALL else SMALL_TOOL
@@ -103,7 +108,7 @@ def both(torque: float) -> str:
     return f"{units.show(torque, 'N·m')} ({units.show(torque, 'lb·ft')})"
 
 
-def plan(data: "dict[str, Any]") -> "list[str]":
+def plan(data: "Fastener") -> "list[str]":
     """The stages in words, with what the wrench is set to; empty when there is only one."""
     torques = (data.get("stages") or []) + [data["torque"]]
     setting = data["setting"] / data["torque"]
@@ -133,9 +138,9 @@ def _turn(typed: str) -> "float | None":
     return angle
 
 
-def _bolt(typed: "dict[str, str]") -> "dict[str, Any]":
+def _bolt(typed: "dict[str, str]") -> "Bolt":
     """What is known of the bolt itself; all of it, or none but what is on the thread."""
-    bolt: dict[str, Any] = {}
+    bolt: Any = {}
     for name, quantity, unit in (
         ("diameter", "length", "mm"),
         ("pitch", "length", "mm"),
@@ -153,4 +158,5 @@ def _bolt(typed: "dict[str, str]") -> "dict[str, Any]":
         )
     if bolt:
         bolt["meant"] = typed["meant"] or "unknown"
-    return bolt
+    found: Bolt = bolt
+    return found

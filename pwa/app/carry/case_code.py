@@ -14,6 +14,7 @@ from pwa.engine.case_code import checked_text, codec
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Finding, JobOpened
     from pwa.app.record.chain import Draft
     from pwa.app.record.jobs import Job
     from pwa.app.shapes import Content
@@ -55,7 +56,7 @@ def added(job: "Job", case: "Case") -> "list[Draft]":
     return drafts + [draft(job["id"], "note", {"text": _note(case)})]
 
 
-def opened(unit: str, complaint: str, case: "Case") -> "dict[str, Any]":
+def opened(unit: str, complaint: str, case: "Case") -> "JobOpened":
     """What the first record of a new job holds, as far as a code says it."""
     place = case["place"] if case["place"] == "roadside" else "bay"  # a turbo that is off is in a bay
     return {
@@ -90,13 +91,17 @@ def mended(case: "Case") -> "list[str]":
     return found
 
 
-def _same(data: "dict[str, Any]", said: "Said") -> bool:
+def _same(data: "Finding", said: "Said") -> bool:
     return bool(data["outcome"] == said["outcome"] and data.get("state", ASSEMBLED) == said["state"])
 
 
-def _data(said: "Said") -> "dict[str, Any]":
-    data: dict[str, Any] = {"finding": said["finding"], "outcome": said["outcome"], "by": BY}
-    data["state"] = said["state"]
+def _data(said: "Said") -> "Finding":
+    data: Finding = {
+        "finding": said["finding"],
+        "outcome": said["outcome"],
+        "by": BY,
+        "state": said["state"],
+    }
     if said["weights"]:
         data["weights"] = said["weights"]
     return data

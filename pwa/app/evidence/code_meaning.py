@@ -3,9 +3,16 @@
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.shapes import Code, Codes
+
+
+class Named(TypedDict):
+    """What of a code says which it is; `engine.codes.dtc.Code` has it, and so has a code's record."""
+
+    kind: str
+    key: str
+    spn: "int | None"
+    fmi: "int | None"
 
 
 class Meaning(TypedDict):
@@ -18,8 +25,8 @@ class Meaning(TypedDict):
 UNKNOWN = "Not a code this version knows. It is kept as typed; look it up in the maker's information."
 
 
-def of_code(tables: "Codes", code: "dict[str, Any]") -> Meaning:
-    """The meaning of a code as `engine.codes.read` gives it.
+def of_code(tables: "Codes", code: Named) -> Meaning:
+    """The meaning of a code.
 
     A pair of SPN and FMI that content names speaks first, then the SPN (whose part it is), then the FMI:
     a broken wire at another part says nothing of the actuator's wiring. An SPN that nobody knows gives the

@@ -7,8 +7,7 @@ from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.kinds.data import Finding
     from pwa.app.record.chain import Draft
     from pwa.app.record.jobs import Job
 
@@ -23,7 +22,7 @@ def answer(
     """
     earlier = jobs.of_kind(job["heads"], "finding", finding=finding)
     state = here(job)["state"]
-    data: dict[str, Any] = {"finding": finding, "outcome": outcome, "by": by, "state": state}
+    data: Finding = {"finding": finding, "outcome": outcome, "by": by, "state": state}
     if weights:
         data["weights"] = weights
     if earlier and all(_same(record["data"], data) for record in earlier):
@@ -31,5 +30,5 @@ def answer(
     return [draft(job["id"], "finding", data, jobs.ids(earlier))]
 
 
-def _same(earlier: "dict[str, Any]", now: "dict[str, Any]") -> bool:
+def _same(earlier: "Finding", now: "Finding") -> bool:
     return all(earlier.get(name) == now.get(name) for name in ("outcome", "state", "weights"))

@@ -12,17 +12,19 @@ from typing import TYPE_CHECKING
 from pwa.engine.clocking import ellipse as ellipses
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.kinds.data import Marks
     from pwa.engine.clocking.ellipse import Ellipse
 
     Matrix = list[list[float]]
 
 
-def transform(before: "dict[str, Any]", after: "dict[str, Any]") -> "list[float]":
-    """a to f of an SVG matrix from the pixels of `after` to those of `before`; both are data of marks."""
+def transform(before: "Marks", after: "Marks") -> "list[float] | None":
+    """a to f of an SVG matrix from the pixels of `after` to those of `before`; None without both marks."""
     old, new = before["reading"]["ellipse"], after["reading"]["ellipse"]
-    turn = _anomaly(old, before["fixed"]) - _anomaly(new, after["fixed"])
+    fixed = before.get("fixed"), after.get("fixed")
+    if not fixed[0] or not fixed[1]:
+        return None
+    turn = _anomaly(old, fixed[0]) - _anomaly(new, fixed[1])
     to_circle = _times([[1 / new["a"], 0.0], [0.0, 1 / new["b"]]], _turned(-new["phi"]))
     m = _times(_out(old), _times(_turned(turn), to_circle))
     e = old["cx"] - m[0][0] * new["cx"] - m[0][1] * new["cy"]

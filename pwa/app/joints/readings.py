@@ -13,7 +13,8 @@ from pwa.engine.clocking import agreement
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Record
+    from pwa.app.kinds.data import AngleReading, DrainReading, Marks, Photo
+    from pwa.app.protocol import RecordOf
     from pwa.app.record.jobs import Job
     from pwa.app.shapes import Joint
     from pwa.engine.clocking.witness import Reading
@@ -35,15 +36,16 @@ def name(moment: str) -> str:
     return NAMES[moment]
 
 
-def marked(job: "Job", joint: str, moment: str) -> "list[Record]":
+def marked(job: "Job", joint: str, moment: str) -> "list[RecordOf[Marks]]":
     """The marks of each marked photo, whether it counts or not, in the order the photos were taken."""
-    found = {record["data"]["photo"]: record for record in _of(job, "marks", joint, moment)}
+    tapped = jobs.of_kind(job["settled"], "marks", joint=joint, moment=moment)
+    found = {record["data"]["photo"]: record for record in tapped}
     order = [record["data"]["sha256"] for record in photos(job, joint, moment)]
-    order += [record["data"]["photo"] for record in _of(job, "marks", joint, moment)]
+    order += [record["data"]["photo"] for record in tapped]
     return [found[sha256] for at, sha256 in enumerate(order) if sha256 in found and sha256 not in order[:at]]
 
 
-def marks(job: "Job", joint: str, moment: str) -> "list[Record]":
+def marks(job: "Job", joint: str, moment: str) -> "list[RecordOf[Marks]]":
     """Those that count, one record a photo."""
     return [
         record
@@ -52,7 +54,7 @@ def marks(job: "Job", joint: str, moment: str) -> "list[Record]":
     ]
 
 
-def photos(job: "Job", joint: str, moment: str) -> "list[Record]":
+def photos(job: "Job", joint: str, moment: str) -> "list[RecordOf[Photo]]":
     return jobs.of_kind(job["heads"], "photo", joint=joint, moment=moment)
 
 
@@ -64,18 +66,19 @@ def left_out(job: "Job", joint: str, moment: str, sha256: str) -> str:
 
 def together(job: "Job", joint: str, moment: str) -> "Reading | None":
     """What the photos of one side say; several of them as `agreement.of` does, with its `sentence`."""
-    found = [record["data"]["reading"] for record in marks(job, joint, moment)]
+    found = [
+        _whole(record["data"]["reading"])
+        for record in marks(job, joint, moment)
+        if "off" not in record["data"]["reading"]  # of a drain
+    ]
     if len(found) < 2:
         return found[0] if found else None
-    return agreement.of([_whole(reading) for reading in found])
+    return agreement.of(found)
 
 
-def _whole(reading: "dict[str, Any]") -> "Any":
-    whole = dict(OLDER)
+def _whole(reading: "AngleReading | DrainReading") -> "Reading":
+    whole: Any = dict(OLDER)
     whole["noise"] = reading["u"]
     whole.update(reading)
-    return whole
-
-
-def _of(job: "Job", kind: str, joint: str, moment: str) -> "list[Record]":
-    return jobs.of_kind(job["settled"], kind, joint=joint, moment=moment)
+    found: Reading = whole
+    return found

@@ -9,9 +9,8 @@ from pwa.app.record import jobs
 from pwa.engine.clocking import drain, lever, turning
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Record
+    from pwa.app.kinds.data import DrainReading, Tolerance, TravelLimits
+    from pwa.app.protocol import RecordOf
     from pwa.app.record.jobs import Job
     from pwa.app.shapes import Content, Joint
 
@@ -26,11 +25,11 @@ class Result(TypedDict):
     mark: str  # the picture beside the words
 
 
-def tolerance(job: "Job", joint: str) -> "Record | None":
+def tolerance(job: "Job", joint: str) -> "RecordOf[Tolerance] | None":
     return jobs.latest(job["settled"], "tolerance", joint=joint)
 
 
-def limits(job: "Job", joint: str) -> "Record | None":
+def limits(job: "Job", joint: str) -> "RecordOf[TravelLimits] | None":
     """Least and most travel of a lever, and its length."""
     return jobs.latest(job["settled"], "travel-limits", joint=joint)
 
@@ -85,23 +84,34 @@ def _travel(job: "Job", joint: "Joint") -> "Result | None":
         return None
     same, note = _same_view(job, joint)
     allowed = limits(job, joint["key"])
-    data: dict[str, Any] = allowed["data"] if allowed else {"least": 0.0, "most": 0.0}
-    found = lever.travel(first, second, data["least"], data["most"], data.get("length") or 0.0, same)
+    least, most = (allowed["data"]["least"], allowed["data"]["most"]) if allowed else (0.0, 0.0)
+    length = allowed["data"].get("length", 0.0) if allowed else 0.0
+    found = lever.travel(first, second, least, most, length, same)
     return _result(found["sentence"] + note, found["verdict"])
 
 
 def _drain(job: "Job", joint: "Joint") -> "Result | None":
     """Where the drain points now; where it pointed before stands beside it."""
-    before, after = (readings.marks(job, joint["key"], moment)[-1:] for moment in (BEFORE, AFTER))
+    before, after = (_pointing(job, joint, moment) for moment in (BEFORE, AFTER))
     latest = after or before
-    if not latest:
+    if latest is None:
         return None
     allowed = tolerance(job, joint["key"])
-    found = drain.judged(latest[0]["data"]["reading"], allowed["data"]["degrees"] if allowed else 0.0)
+    found = drain.judged(latest, allowed["data"]["degrees"] if allowed else 0.0)
     said = f"{'After closing' if after else 'Before opening'}: {found['sentence']}"
     if after and before:
-        said += f" Before opening: {short(before[0]['data']['reading'])}."
+        said += f" Before opening: {short(before)}."
     return _result(said, found["verdict"])
+
+
+def _pointing(job: "Job", joint: "Joint", moment: str) -> "DrainReading | None":
+    """Of the last photo that counts."""
+    found: DrainReading | None = None
+    for record in readings.marks(job, joint["key"], moment):
+        reading = record["data"]["reading"]
+        if "off" in reading:
+            found = reading
+    return found
 
 
 def _same_view(job: "Job", joint: "Joint") -> "tuple[bool, str]":

@@ -17,9 +17,9 @@ class Checked(TypedDict):
 
 @final
 class Detail(TypedDict):
-    label: ReadOnly[str]
-    value: ReadOnly[float]
-    unit: ReadOnly[str]
+    label: str
+    value: float
+    unit: str
 
 @final
 class Verdict(TypedDict):
@@ -56,22 +56,22 @@ class Log(TypedDict):
 
 @final
 class Ellipse(TypedDict):
-    cx: ReadOnly[float]
-    cy: ReadOnly[float]
-    a: ReadOnly[float]
-    b: ReadOnly[float]
-    phi: ReadOnly[float]
+    cx: float
+    cy: float
+    a: float
+    b: float
+    phi: float
 
 @final
 class DrainReading(TypedDict):
-    off: ReadOnly[float]
-    u: ReadOnly[float]
-    low: ReadOnly[float]
-    high: ReadOnly[float]
-    ellipse: ReadOnly[Ellipse]
-    verdict: ReadOnly[str]
-    advice: ReadOnly[str]
-    sentence: ReadOnly[str]
+    off: float
+    u: float
+    low: float
+    high: float
+    ellipse: Ellipse
+    verdict: str
+    advice: str
+    sentence: str
 
 @final
 class AngleReading(TypedDict):
@@ -102,196 +102,196 @@ class Bolt(TypedDict):
 
 @final
 class JobOpened(TypedDict):
-    unit: ReadOnly[str]
-    complaint: ReadOnly[str]
-    drive: ReadOnly[str]
-    place: ReadOnly[str]
-    engine: ReadOnly[str]
-    distance: ReadOnly[str]
-    hours: ReadOnly[float | None]
+    unit: str
+    complaint: str
+    drive: str
+    place: str
+    engine: str
+    distance: str
+    hours: float | None
 
 @final
 class CautionAccepted(TypedDict):
-    caution: ReadOnly[str]
-    place: ReadOnly[NotRequired[str]]
-    rule: ReadOnly[NotRequired[str]]
-    source: ReadOnly[NotRequired[str]]
-    as_of: ReadOnly[NotRequired[str]]
+    caution: str
+    place: NotRequired[str]
+    rule: NotRequired[str]
+    source: NotRequired[str]
+    as_of: NotRequired[str]
 
 @final
 class Note(TypedDict):
-    text: ReadOnly[str]
+    text: str
 
 @final
 class Photo(TypedDict):
-    sha256: ReadOnly[str]
-    size: ReadOnly[NotRequired[int]]
-    type: ReadOnly[NotRequired[str]]
-    width: ReadOnly[NotRequired[int]]
-    height: ReadOnly[NotRequired[int]]
-    caption: ReadOnly[NotRequired[str]]
-    joint: ReadOnly[NotRequired[str]]
-    moment: ReadOnly[NotRequired[str]]
-    checked: ReadOnly[NotRequired[Checked | None]]
-    gravity: ReadOnly[NotRequired[list[float] | None]]
-    turned: ReadOnly[NotRequired[int]]
+    sha256: str
+    size: NotRequired[int]
+    type: NotRequired[str]
+    width: NotRequired[int]
+    height: NotRequired[int]
+    caption: NotRequired[str]
+    joint: NotRequired[str]
+    moment: NotRequired[str]
+    checked: NotRequired[Checked | None]
+    gravity: NotRequired[list[float] | None]
+    turned: NotRequired[int]
 
 @final
 class JobClosed(TypedDict):
-    outcome: ReadOnly[str]
-    note: ReadOnly[NotRequired[str]]
+    outcome: str
+    note: NotRequired[str]
 
 @final
 class Here(TypedDict):
-    place: ReadOnly[str]
-    heat: ReadOnly[NotRequired[str]]
-    state: ReadOnly[NotRequired[str]]
-    without: ReadOnly[NotRequired[list[str]]]
-    opened: ReadOnly[NotRequired[list[str]]]
+    place: str
+    heat: NotRequired[str]
+    state: NotRequired[str]
+    without: NotRequired[list[str]]
+    opened: NotRequired[list[str]]
 
 @final
 class Code(TypedDict):
-    typed: ReadOnly[str]
-    key: ReadOnly[str]
-    kind: ReadOnly[str]
-    spn: ReadOnly[int | None]
-    fmi: ReadOnly[int | None]
-    occurrences: ReadOnly[NotRequired[int | None]]
-    lamps: ReadOnly[NotRequired[list[str]]]
-    candidates: ReadOnly[NotRequired[list[int]]]
-    failure: ReadOnly[NotRequired[int | None]]
-    message: ReadOnly[NotRequired[str]]
-    source: ReadOnly[NotRequired[int | None]]
+    typed: str
+    key: str
+    kind: str
+    spn: int | None
+    fmi: int | None
+    occurrences: NotRequired[int | None]
+    lamps: NotRequired[list[str]]
+    candidates: NotRequired[list[int]]
+    failure: NotRequired[int | None]
+    message: NotRequired[str]
+    source: NotRequired[int | None]
 
 @final
 class Finding(TypedDict):
-    finding: ReadOnly[str]
-    outcome: ReadOnly[str]
-    by: ReadOnly[NotRequired[str]]
-    state: ReadOnly[NotRequired[str]]
-    weights: ReadOnly[NotRequired[dict[str, float]]]
-    note: ReadOnly[NotRequired[str]]
+    finding: str
+    outcome: str
+    by: NotRequired[str]
+    state: NotRequired[str]
+    weights: NotRequired[dict[str, float]]
+    note: NotRequired[str]
 
 @final
 class Skipped(TypedDict):
-    finding: ReadOnly[str]
-    reason: ReadOnly[NotRequired[str]]
-    place: ReadOnly[NotRequired[str]]
+    finding: str
+    reason: NotRequired[str]
+    place: NotRequired[str]
 
 @final
 class Cause(TypedDict):
-    cause: ReadOnly[str]
-    decision: ReadOnly[str]
-    reason: ReadOnly[str]
+    cause: str
+    decision: str
+    reason: str
 
 @final
 class Reading(TypedDict):
-    measure: ReadOnly[str]
-    typed: ReadOnly[dict[str, str | list[list[str]]]]
-    verdict: ReadOnly[Verdict | None]
-    units: ReadOnly[NotRequired[dict[str, str]]]
-    values: ReadOnly[NotRequired[dict[str, float | str | list[list[float]]]]]
-    limits: ReadOnly[NotRequired[dict[str, float]]]
-    limit_source: ReadOnly[NotRequired[str]]
-    refused: ReadOnly[NotRequired[str]]
-    log: ReadOnly[NotRequired[Log]]
+    measure: str
+    typed: dict[str, str | list[list[str]]]
+    verdict: Verdict | None
+    units: NotRequired[dict[str, str]]
+    values: NotRequired[dict[str, float | str | list[list[float]]]]
+    limits: NotRequired[dict[str, float]]
+    limit_source: NotRequired[str]
+    refused: NotRequired[str]
+    log: NotRequired[Log]
 
 @final
 class Marks(TypedDict):
-    photo: ReadOnly[str]
-    joint: ReadOnly[str]
-    moment: ReadOnly[str]
-    reading: ReadOnly[DrainReading | AngleReading]
-    rim: ReadOnly[NotRequired[list[list[float]]]]
-    holes: ReadOnly[NotRequired[list[list[float]]]]
-    fixed: ReadOnly[NotRequired[list[float] | None]]
-    moving: ReadOnly[NotRequired[list[float] | None]]
-    centre: ReadOnly[NotRequired[list[float] | None]]
-    bolts: ReadOnly[NotRequired[int]]
-    same_view: ReadOnly[NotRequired[bool]]
+    photo: str
+    joint: str
+    moment: str
+    reading: DrainReading | AngleReading
+    rim: NotRequired[list[list[float]]]
+    holes: NotRequired[list[list[float]]]
+    fixed: NotRequired[list[float] | None]
+    moving: NotRequired[list[float] | None]
+    centre: NotRequired[list[float] | None]
+    bolts: NotRequired[int]
+    same_view: NotRequired[bool]
 
 @final
 class PhotoCounts(TypedDict):
-    photo: ReadOnly[str]
-    joint: ReadOnly[str]
-    moment: ReadOnly[str]
-    counts: ReadOnly[bool]
-    reason: ReadOnly[NotRequired[str]]
+    photo: str
+    joint: str
+    moment: str
+    counts: bool
+    reason: NotRequired[str]
 
 @final
 class Written(TypedDict):
-    joint: ReadOnly[str]
-    moment: ReadOnly[str]
-    text: ReadOnly[str]
+    joint: str
+    moment: str
+    text: str
 
 @final
 class Unphotographed(TypedDict):
-    joints: ReadOnly[list[str]]
-    reason: ReadOnly[str]
-    step: ReadOnly[NotRequired[str]]
+    joints: list[str]
+    reason: str
+    step: NotRequired[str]
 
 @final
 class Tolerance(TypedDict):
-    joint: ReadOnly[str]
-    degrees: ReadOnly[float]
-    source: ReadOnly[str]
-    bolts: ReadOnly[NotRequired[int]]
-    diameter: ReadOnly[NotRequired[float]]
+    joint: str
+    degrees: float
+    source: str
+    bolts: NotRequired[int]
+    diameter: NotRequired[float]
 
 @final
 class TravelLimits(TypedDict):
-    joint: ReadOnly[str]
-    least: ReadOnly[float]
-    most: ReadOnly[float]
-    source: ReadOnly[str]
-    length: ReadOnly[NotRequired[float]]
+    joint: str
+    least: float
+    most: float
+    source: str
+    length: NotRequired[float]
 
 @final
 class Repair(TypedDict):
-    repair: ReadOnly[str]
-    note: ReadOnly[NotRequired[str]]
+    repair: str
+    note: NotRequired[str]
 
 @final
 class Fastener(TypedDict):
-    place: ReadOnly[str]
-    count: ReadOnly[int]
-    kind: ReadOnly[str]
-    torque: ReadOnly[float]
-    typed: ReadOnly[str]
-    unit: ReadOnly[str]
-    source: ReadOnly[str]
-    wrench: ReadOnly[float | None]
-    extension: ReadOnly[float | None]
-    angle: ReadOnly[float | None]
-    setting: ReadOnly[float]
-    stages: ReadOnly[NotRequired[list[float]]]
-    turn: ReadOnly[NotRequired[float | None]]
-    bolt: ReadOnly[NotRequired[Bolt]]
+    place: str
+    count: int
+    kind: str
+    torque: float
+    typed: str
+    unit: str
+    source: str
+    wrench: float | None
+    extension: float | None
+    angle: float | None
+    setting: float
+    stages: NotRequired[list[float]]
+    turn: NotRequired[float | None]
+    bolt: NotRequired[Bolt]
 
 @final
 class Torque(TypedDict):
-    fastener: ReadOnly[str]
-    bolt: ReadOnly[int]
-    actual: ReadOnly[float]
-    typed: ReadOnly[NotRequired[str]]
-    turned: ReadOnly[NotRequired[float | None]]
+    fastener: str
+    bolt: int
+    actual: float
+    typed: NotRequired[str]
+    turned: NotRequired[float | None]
 
 @final
 class Proof(TypedDict):
-    proof: ReadOnly[str]
-    result: ReadOnly[str]
-    value: ReadOnly[NotRequired[str]]
-    unit: ReadOnly[NotRequired[str]]
-    note: ReadOnly[NotRequired[str]]
+    proof: str
+    result: str
+    value: NotRequired[str]
+    unit: NotRequired[str]
+    note: NotRequired[str]
 
 @final
 class Prices(TypedDict):
-    rate: ReadOnly[float]
-    currency: ReadOnly[NotRequired[str]]
-    source: ReadOnly[NotRequired[str]]
-    come_back: ReadOnly[NotRequired[float]]
-    minutes: ReadOnly[NotRequired[dict[str, float]]]
-    parts: ReadOnly[NotRequired[dict[str, float]]]
+    rate: float
+    currency: NotRequired[str]
+    source: NotRequired[str]
+    come_back: NotRequired[float]
+    minutes: NotRequired[dict[str, float]]
+    parts: NotRequired[dict[str, float]]
 
 class OfKind(Protocol):
     @overload

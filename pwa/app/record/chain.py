@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypedDict
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Drafter
     from pwa.app.protocol import Device, Record, Row
 
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
@@ -25,12 +26,15 @@ class Draft(TypedDict):
 
     job: str
     kind: str
-    data: "dict[str, Any]"
+    data: "Any"  # the kind's own
     replaces: "list[str]"
 
 
-def draft(job: str, kind: str, data: "dict[str, Any]", replaces: "list[str] | None" = None) -> Draft:
+def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> Draft:
     return {"job": job, "kind": kind, "data": data, "replaces": replaces or []}
+
+
+draft: "Drafter" = _draft  # which knows what each kind's data holds (kinds/data.pyi)
 
 
 def again(record: "Record", data: "Any", replaces: "list[str]") -> Draft:

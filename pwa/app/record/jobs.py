@@ -14,8 +14,10 @@ from pwa.app.kinds.table import KINDS
 from pwa.app.record import chain
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from typing import Any
 
+    from pwa.app.kinds.data import JobClosed, JobOpened, Latest, OfKind
     from pwa.app.protocol import Record
 
 
@@ -30,8 +32,8 @@ class Job(TypedDict):
     """`heads` are the records that count, in order; `settled` those that are in no conflict."""
 
     id: str
-    opened: "dict[str, Any]"  # data of the job-opened record, {} if it has not arrived
-    closed: "dict[str, Any]"  # data of the job-closed record, {} while open
+    opened: "JobOpened"  # data of the job-opened record, {} if it has not arrived
+    closed: "JobClosed"  # data of the job-closed record, {} while open
     heads: "list[Record]"
     settled: "list[Record]"
     conflicts: "list[Conflict]"
@@ -45,12 +47,13 @@ def fold(job_id: str, records: "list[Record]") -> Job:
     conflicts = _conflicts(heads)
     disputed = {record["id"] for conflict in conflicts for record in conflict["records"]}
     settled = [record for record in heads if record["id"] not in disputed]
+    nothing: Any = {}
     opened = latest(heads, "job-opened")
     closed = latest(settled, "job-closed")
     return {
         "id": job_id,
-        "opened": opened["data"] if opened else {},
-        "closed": closed["data"] if closed else {},
+        "opened": opened["data"] if opened else nothing,
+        "closed": closed["data"] if closed else nothing,
         "heads": heads,
         "settled": settled,
         "conflicts": conflicts,
@@ -73,7 +76,12 @@ def counts(record: "Record") -> bool:
     return not is_newer(record) and check.understood(record["kind"], record["data"])
 
 
-def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]":
+def of_kinds(records: "list[Record]", kinds: "tuple[str, ...]") -> "list[Record]":
+    """The records of several kinds, in order."""
+    return [record for record in records if record["kind"] in kinds]
+
+
+def _of_kind(records: "Iterable[Record]", kind: str, **fields: str) -> "Any":
     """The records of one kind whose data have these values, in order."""
     return [
         record
@@ -82,12 +90,18 @@ def of_kind(records: "list[Record]", kind: str, **fields: str) -> "list[Record]"
     ]
 
 
-def latest(records: "list[Record]", kind: str, **fields: str) -> "Record | None":
-    found = of_kind(records, kind, **fields)
+def _latest(records: "Iterable[Record]", kind: str, **fields: str) -> "Any":
+    """The last of them, None without one."""
+    found = _of_kind(records, kind, **fields)
     return found[-1] if found else None
 
 
-def ids(records: "list[Record]") -> "list[str]":
+# With the data's own type for each kind (kinds/data.pyi).
+of_kind: "OfKind" = _of_kind
+latest: "Latest" = _latest
+
+
+def ids(records: "Iterable[Record]") -> "list[str]":
     return [record["id"] for record in records]
 
 

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app.record import chain, jobs
 
 if TYPE_CHECKING:
-    from pwa.app.protocol import Record
-    from pwa.engine.evidence.decide import Prices
+    from pwa.app.kinds.data import Prices
+    from pwa.app.protocol import Record, RecordOf
+    from pwa.engine.evidence import decide
 
-KIND = "prices"
 SHOP = "00000000-0000-7000-8000-000000000000"  # the job that is the shop itself
 
 
@@ -20,18 +20,18 @@ class Sheet(TypedDict):
 
     currency: str
     source: str
-    prices: "Prices"
+    prices: "decide.Prices"
 
 
 def sheet(records: "list[Record]") -> Sheet:
     """The sheet that was written last, among the records of every job."""
     own = [record for record in _own(records) if jobs.counts(record)]
-    data = own[-1]["data"] if own else {}
+    data: Prices = own[-1]["data"] if own else {"rate": 0.0}
     return {
-        "currency": str(data.get("currency", "")),
-        "source": str(data.get("source", "")),
+        "currency": data.get("currency", ""),
+        "source": data.get("source", ""),
         "prices": {
-            "rate": float(data.get("rate", 0)),
+            "rate": float(data["rate"]),
             "minutes": data.get("minutes", {}),
             "parts": data.get("parts", {}),
             "come_back": float(data.get("come_back", 0)),
@@ -44,5 +44,5 @@ def earlier(records: "list[Record]") -> "list[str]":
     return jobs.ids(_own(records))
 
 
-def _own(records: "list[Record]") -> "list[Record]":
-    return jobs.of_kind([record for record in chain.heads(records) if record["job"] == SHOP], KIND)
+def _own(records: "list[Record]") -> "list[RecordOf[Prices]]":
+    return jobs.of_kind([record for record in chain.heads(records) if record["job"] == SHOP], "prices")

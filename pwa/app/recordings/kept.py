@@ -8,10 +8,12 @@ from pwa.app.recordings import chart
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Reading
+
 ORDER = ("vgt-command", "vgt-position")
 
 
-def shown(data: "dict[str, Any]") -> "dict[str, Any] | None":
+def shown(data: "Reading") -> "dict[str, Any] | None":
     """The file and the picture of the part, for the measure's page; None for what was typed."""
     log = data.get("log")
     if not log:

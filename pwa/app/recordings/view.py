@@ -138,7 +138,12 @@ def _codes(faults: "list[Fault]", content: "Content") -> "list[dict[str, Any]]":
 
 def _code(fault: "Fault", content: "Content") -> "dict[str, Any]":
     """A trouble code in words; `value` is what the page sends when it is to go into the job."""
-    code = {"kind": "j1939", "key": fault["key"], "spn": fault["spn"], "fmi": fault["fmi"]}
+    code: code_meaning.Named = {
+        "kind": "j1939",
+        "key": fault["key"],
+        "spn": fault["spn"],
+        "fmi": fault["fmi"],
+    }
     times = fault["occurrences"]
     count = "" if times is None else ", counted once" if times == 1 else f", counted {times} times"
     state = "active" if fault["active"] else "was active before"

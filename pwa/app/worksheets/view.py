@@ -9,6 +9,7 @@ from pwa.engine.numbers.rounding import four_digits
 if TYPE_CHECKING:
     from typing import Any, NotRequired
 
+    from pwa.app.kinds.data import Verdict as Judged
     from pwa.app.shapes import Content, Input, Limit, Measure
     from pwa.app.worksheets.worksheet import Worksheet
     from pwa.engine.measures.verdict import Verdict
@@ -66,7 +67,7 @@ class Field(TypedDict):
 
 
 def context(
-    content: "Content", sheet: "Worksheet", verdict: "Verdict | None", action: str
+    content: "Content", sheet: "Worksheet", verdict: "Verdict | Judged | None", action: str
 ) -> "dict[str, Any]":
     """What the template of a worksheet's form needs; `action` is where the form goes."""
     measure = sheet.measure
@@ -102,7 +103,9 @@ def field(sheet: "Worksheet", item: "Input") -> Field:
     return view
 
 
-def shown(content: "Content", measure: "Measure", verdict: "Verdict | None") -> "dict[str, Any] | None":
+def shown(
+    content: "Content", measure: "Measure", verdict: "Verdict | Judged | None"
+) -> "dict[str, Any] | None":
     """A verdict with its numbers rounded, marked good when its outcome is the finding's normal one."""
     if verdict is None:
         return None
@@ -118,7 +121,7 @@ def shown(content: "Content", measure: "Measure", verdict: "Verdict | None") -> 
         "mark": _mark(content, measure, verdict["outcome"]),
         "sentence": verdict["sentence"],
         "details": details,
-        "warnings": verdict["warnings"],
+        "warnings": verdict.get("warnings", []),
     }
 
 

@@ -13,6 +13,7 @@ from pwa.engine.numbers import units
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Reading
     from pwa.app.protocol import Form
     from pwa.app.shapes import Input, Limit, Measure
     from pwa.engine.measures.verdict import Verdict
@@ -207,7 +208,7 @@ def apart(text: str, unit: str) -> "tuple[str, str]":
     return text[: len(text) - len(typed)].strip(), meant
 
 
-def preferred(measure: "Measure", readings: "list[dict[str, Any]]", known: "list[Measure]") -> "Form":
+def preferred(measure: "Measure", readings: "list[Reading]", known: "list[Measure]") -> "Form":
     """An empty form with the units chosen last in these readings, where content asks in the same one."""
     chosen: dict[str, str] = {}
     for reading in readings:
@@ -228,7 +229,7 @@ def _units(measure: "Measure") -> "list[tuple[str, str]]":
     return found
 
 
-def form_of(data: "dict[str, Any]", measure: "Measure") -> "Form":
+def form_of(data: "Reading", measure: "Measure") -> "Form":
     """The form that a saved reading was typed in."""
     form: Form = {UNIT + name: [unit] for name, unit in data.get("units", {}).items()}
     for item in measure["inputs"]:
@@ -238,7 +239,7 @@ def form_of(data: "dict[str, Any]", measure: "Measure") -> "Form":
             for at in range(len(rows)):
                 for column, text in zip(item["columns"], rows[at]):
                     form[cell(item, at, column)] = [text]
-        elif typed:
+        elif isinstance(typed, str) and typed:
             form[item["key"]] = [typed]
     for limit in measure["limits"]:
         used = data.get("limits", {}).get(limit["key"], limit["value"])

@@ -1,9 +1,11 @@
 """Every record kind is whole: words, title, place in the summary, conflict, and what makes it count."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
+from mypy import api
 
 from pwa.app.kinds import check as here
 from pwa.app.kinds import shape
@@ -103,3 +105,41 @@ def test_the_types_of_data_are_those_of_the_table():
     assert record_types.STUB.read_text("utf-8") == record_types.stub(), (
         "the table has changed: run python -m pwa.build.record_types"
     )
+
+
+MISSPELT = """
+from pwa.app.record import jobs
+from pwa.app.record.chain import draft
+from pwa.app.record.jobs import Job
+
+def read(job: Job) -> object:
+    return [record["data"]["turnt"] for record in jobs.of_kind(job["settled"], "torque")]  # wrong
+
+def read_last(job: Job) -> object:
+    found = jobs.latest(job["settled"], "note")
+    return found and found["data"]["txt"]  # wrong
+
+def read_kind(job: Job) -> object:
+    return jobs.of_kind(job["settled"], "torqe")  # wrong
+
+def write() -> object:
+    return draft("job", "note", {"txt": "words"})  # wrong
+
+def write_less() -> object:
+    return draft("job", "torque", {"fastener": "sheet", "bolt": 1})  # wrong
+
+def right(job: Job) -> object:
+    return draft("job", "note", {"text": job["opened"]["complaint"]})
+"""
+
+
+def test_a_misspelt_kind_or_field_fails_the_type_check(tmp_path, monkeypatch):
+    snippet = tmp_path / "snippet.py"
+    snippet.write_text(MISSPELT, "utf-8")
+    monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("MYPYPATH", str(ROOT))
+    said, trouble, _ = api.run(["--strict", "--hide-error-context", str(snippet)])
+    assert not trouble
+    wrong = {int(number) for number in re.findall(r"snippet\.py:(\d+): error:", said)}
+    meant = {n for n, line in enumerate(MISSPELT.split("\n"), 1) if "# wrong" in line}
+    assert wrong == meant, said

@@ -10,6 +10,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Cause as Decided
     from pwa.app.shapes import Cause
     from pwa.app.visit import Route
 
@@ -40,7 +41,7 @@ def decide(visit: Visit) -> Reply:
         return page("frame/missing.html", {"what": "This version knows no such cause."}, status=404)
     drafts = []
     for item in keys:
-        data = {"cause": item, "decision": decision, "reason": reason}
+        data: Decided = {"cause": item, "decision": decision, "reason": reason}
         earlier = jobs.of_kind(visit.job["heads"], "cause", cause=item)
         drafts.append(draft(visit.job["id"], "cause", data, jobs.ids(earlier)))
     return save(drafts, visit.at("cause"))

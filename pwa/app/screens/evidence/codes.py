@@ -11,6 +11,7 @@ from pwa.engine.codes import dtc
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Code
     from pwa.app.record.chain import Draft
     from pwa.app.visit import Route
 
@@ -33,16 +34,27 @@ def add(visit: Visit) -> Reply:
         return _page(
             visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
         )
-    entries: list[dict[str, Any]] = []
-    for report in read["reports"]:
-        for code in report["codes"]:
-            data: dict[str, Any] = {"typed": typed, "message": report["message"], "source": report["source"]}
-            data.update(code)
-            entries.append(data)
+    entries = [_entry(typed, report, code) for report in read["reports"] for code in report["codes"]]
     return save(drafts(visit, entries), visit.at("codes"))
 
 
-def drafts(visit: Visit, entries: "list[dict[str, Any]]") -> "list[Draft]":
+def _entry(typed: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
+    return {
+        "typed": typed,
+        "message": report["message"],
+        "source": report["source"],
+        "kind": code["kind"],
+        "key": code["key"],
+        "spn": code["spn"],
+        "fmi": code["fmi"],
+        "occurrences": code["occurrences"],
+        "lamps": code["lamps"],
+        "candidates": code["candidates"],
+        "failure": code["failure"],
+    }
+
+
+def drafts(visit: Visit, entries: "list[Code]") -> "list[Draft]":
     """The records of codes, and of the findings they answer."""
     made: list[Draft] = []
     said: set[str] = set()
@@ -84,12 +96,12 @@ def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:
     return page("evidence/codes.html", context, status)
 
 
-def label(data: "dict[str, Any]") -> str:
+def label(data: "Code") -> str:
     """The code as a display would show it."""
     return f"SPN {data['spn']} FMI {data['fmi']}" if data.get("kind") == "j1939" else str(data["key"])
 
 
-def _detail(data: "dict[str, Any]") -> str:
+def _detail(data: "Code") -> str:
     parts = []
     if data.get("message") == "DM2":
         parts.append("was active before")

@@ -15,6 +15,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Skipped
     from pwa.app.visit import Route
     from pwa.engine.evidence.advice import Isolation
 
@@ -74,7 +75,7 @@ def skip(visit: Visit) -> Reply:
     finding, reason = visit.field("finding"), SKIPS.get(visit.field("reason"), "Not now")
     if answered.known_finding(visit, finding) is None:
         return page("frame/missing.html", {"what": "This version knows no such check."}, status=422)
-    data = {"finding": finding, "reason": reason}
+    data: Skipped = {"finding": finding, "reason": reason}
     if reason == SKIPS["here"]:
         data["place"] = here(visit.job)["place"]
     earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)

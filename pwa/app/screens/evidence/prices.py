@@ -10,6 +10,7 @@ from pwa.engine.numbers import typed_number
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Prices
     from pwa.app.visit import Route
 
 MOST = 1e7
@@ -32,12 +33,15 @@ def show(visit: Visit) -> Reply:
 
 
 def write(visit: Visit) -> Reply:
-    data: dict[str, Any] = {"currency": visit.field("currency")[:8], "source": visit.field("source")}
     try:
-        data["rate"] = _number(visit, "rate", "Labour rate")
-        data["come_back"] = _number(visit, "come_back", "A come-back")
-        data["minutes"] = _numbers(visit, "minutes_")
-        data["parts"] = _numbers(visit, "parts_")
+        data: Prices = {
+            "currency": visit.field("currency")[:8],
+            "source": visit.field("source"),
+            "rate": _number(visit, "rate", "Labour rate"),
+            "come_back": _number(visit, "come_back", "A come-back"),
+            "minutes": _numbers(visit, "minutes_"),
+            "parts": _numbers(visit, "parts_"),
+        }
     except ValueError as error:
         return _form(visit, visit.form_values(), str(error), 422)
     if (data["parts"] or data["come_back"]) and not data["rate"]:

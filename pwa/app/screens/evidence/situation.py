@@ -11,6 +11,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Here
     from pwa.app.visit import Route
 
 
@@ -31,7 +32,7 @@ def show(visit: Visit) -> Reply:
 
 
 def say(visit: Visit) -> Reply:
-    data: dict[str, Any] = {
+    data: Here = {
         "place": _one_of(PLACES, visit.field("place"), here(visit.job)["place"]),
         "heat": _one_of(HEATS, visit.field("heat"), ""),
         "state": _one_of(STATES, visit.field("state"), ASSEMBLED),

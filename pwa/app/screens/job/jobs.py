@@ -9,6 +9,7 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import JobOpened
     from pwa.app.visit import Route
 
 PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
@@ -56,35 +57,43 @@ def ask(visit: Visit) -> Reply:
 
 def start(visit: Visit) -> Reply:
     typed = {name: visit.field(name) for name in FIELDS}
-    data, error = _read(typed)
+    error = _error(typed)
     if error:
         return _form(visit, typed, error, 422)
+    data: JobOpened = {
+        "unit": typed["unit"],
+        "complaint": typed["complaint"],
+        "place": typed["place"],
+        "drive": typed["drive"],
+        "engine": typed["engine"],
+        "distance": typed["distance"],
+        "hours": _hours(typed["hours"]),
+    }
     job = chain.uuid7(visit.request["now"], visit.request["random"][-20:])
     return save([chain.draft(job, "job-opened", data)], "/job/" + job)
 
 
-def _read(typed: "dict[str, str]") -> "tuple[dict[str, Any], str]":
+def _error(typed: "dict[str, str]") -> str:
+    """What is wrong or missing, "" if nothing is."""
     if not typed["unit"]:
-        return {}, "Say which truck it is: anything that tells it from the others will do."
+        return "Say which truck it is: anything that tells it from the others will do."
     if not typed["complaint"]:
-        return {}, "Write the complaint in a few words."
+        return "Write the complaint in a few words."
     if typed["drive"] not in [drive["key"] for drive in DRIVES]:
-        return {}, "Choose what drives the vane actuator; the checks depend on it."
+        return "Choose what drives the vane actuator; the checks depend on it."
     if typed["place"] not in [place["key"] for place in PLACES]:
-        return {}, "Choose where you are; the cautions depend on it."
-    hours = typed["hours"].replace(",", ".")
-    if hours and not _is_number(hours):
-        return {}, f"Engine hours are a number, not “{typed['hours']}”. Leave the field empty if unknown."
-    data: dict[str, Any] = {name: typed[name] for name in FIELDS}
-    data["hours"] = float(hours) if hours else None
-    return data, ""
+        return "Choose where you are; the cautions depend on it."
+    if typed["hours"] and _hours(typed["hours"]) is None:
+        return f"Engine hours are a number, not “{typed['hours']}”. Leave the field empty if unknown."
+    return ""
 
 
-def _is_number(text: str) -> bool:
+def _hours(text: str) -> "float | None":
     try:
-        return 0 <= float(text) <= MOST_HOURS
+        hours = float(text.replace(",", "."))
     except ValueError:
-        return False
+        return None
+    return hours if 0 <= hours <= MOST_HOURS else None
 
 
 def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Reply:

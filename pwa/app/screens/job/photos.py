@@ -10,8 +10,7 @@ from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.kinds.data import Photo
     from pwa.app.shapes import Joint
     from pwa.app.visit import Route
 
@@ -33,7 +32,7 @@ def add(visit: Visit) -> Reply:
         )
     moment = visit.field("moment")
     checked = photo_quality.check(visit.field("pixels"))
-    data = {
+    data: Photo = {
         "sha256": sha256,
         "size": _whole(visit.field("photo_size")),
         "type": visit.field("photo_type"),
@@ -49,11 +48,12 @@ def add(visit: Visit) -> Reply:
     return save([draft(visit.job["id"], "photo", data)], _next(visit, data))
 
 
-def _next(visit: Visit, photo: "dict[str, Any]") -> str:
+def _next(visit: Visit, photo: "Photo") -> str:
     """To what is wrong with it, else to its marks, else back to where it was taken."""
-    if (photo["checked"] and photo["checked"]["problems"]) or not photo["width"]:
+    checked = photo.get("checked")
+    if (checked and checked["problems"]) or not photo.get("width"):
         return visit.at("photo", photo["sha256"])
-    joint = find(visit.content["joints"], photo["joint"])
+    joint = find(visit.content["joints"], photo.get("joint", ""))
     if _tappable(joint, photo):
         return visit.at("marks", photo["sha256"])
     then = visit.field("then")
@@ -67,11 +67,11 @@ def show(visit: Visit) -> Reply:
         return page("frame/missing.html", {"what": "This photo is not here."}, status=404)
     data = record["data"]
     joint = find(visit.content["joints"], data.get("joint", ""))
-    checked = data.get("checked") or {}
+    checked = data.get("checked")
     context = {
         "photo": data,
         "joint": joint,
-        "problems": checked.get("problems") or [],
+        "problems": checked["problems"] if checked else [],
         "shown": bool(data.get("width")),
         "format": FORMATS.get(data.get("type", ""), data.get("type") or "unknown"),
         "broken": data.get("type", "") in USUAL,
@@ -82,7 +82,7 @@ def show(visit: Visit) -> Reply:
     return page("job/photo.html", context)
 
 
-def _tappable(joint: "Joint | None", photo: "dict[str, Any]") -> bool:
+def _tappable(joint: "Joint | None", photo: "Photo") -> bool:
     return bool(
         joint and joint["marks"] != "photo" and photo.get("moment") and not taps.lacking(joint, photo)
     )

@@ -12,6 +12,7 @@ from pwa.app.worksheets import listing
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import CautionAccepted
     from pwa.app.shapes import Caution
     from pwa.app.visit import Route
 
@@ -48,7 +49,7 @@ def accept(visit: Visit) -> Reply:
         )
     if caution["key"] in visit.job["cautions"]:
         return save([], back)
-    data = {"caution": caution["key"]}
+    data: CautionAccepted = {"caution": caution["key"]}
     where = _distance(visit, caution, visit.field("where"))
     if where:
         data["place"], data["rule"] = where["place"], where["rule"]

@@ -1,6 +1,6 @@
 """The whole job on one page, for the shop and a warranty claim, and closing it."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import progress
 from pwa.app.joints import view
@@ -12,10 +12,14 @@ from pwa.app.story import tell
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.protocol import Record
+    from pwa.app.story import Entry
     from pwa.app.visit import Route
+
+
+class Section(TypedDict):
+    title: str
+    entries: "list[Entry]"
 
 
 def show(visit: Visit) -> Reply:
@@ -40,8 +44,8 @@ def close(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
-    joints = [view.summary(visit, joint) for joint in visit.content["joints"]]
-    shown = [joint for joint in joints if joint]
+    joints = [view.of(visit, joint) for joint in visit.content["joints"]]
+    shown = [joint for joint in joints if not view.is_empty(joint)]
     context = {
         "missing": progress.missing(visit.job, visit.content),
         "joints": shown,
@@ -53,10 +57,10 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     return page("job/summary.html", context, status)
 
 
-def _sections(visit: Visit, joints: "list[dict[str, Any]]") -> "list[dict[str, Any]]":
+def _sections(visit: Visit, joints: "list[view.View]") -> "list[Section]":
     """What the joints do not show already, under its headings."""
     shown = [shot["photo"]["sha256"] for joint in joints for side in joint["sides"] for shot in side["shots"]]
-    sections: list[dict[str, Any]] = []
+    sections: list[Section] = []
     for title in SECTIONS:
         entries = [
             tell(record, visit)

@@ -1,7 +1,7 @@
 """Tapping the rim and both witness marks on a photo; the desk may do it again, and every reading stays."""
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find
 from pwa.app.joints import readings, taps, verdict
@@ -12,21 +12,27 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Record
+    from pwa.app.joints.taps import Drawing, Next, Taps
+    from pwa.app.kinds.data import Marks, Photo
+    from pwa.app.protocol import RecordOf
     from pwa.app.shapes import Joint
     from pwa.app.visit import Route
+
+
+class Drawn(TypedDict):
+    drawing: "Drawing"
+    guide: "Next | None"
 
 
 def show(visit: Visit) -> Reply:
     photo = _photo(visit)
     if photo is None:
         return _unknown()
-    joint = photo["data"]["joint"]
-    earlier = _earlier(visit, photo)
-    tapped = taps.of_record(earlier[-1] if earlier else None)
-    allowed = verdict.tolerance(visit.job, joint)
-    tapped["bolts"] = tapped["bolts"] or (allowed["data"].get("bolts") if allowed else 0) or 0
-    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier[-1]["data"].get("same_view")))
+    earlier = [record["data"] for record in _earlier(visit, photo)][-1:]
+    tapped = taps.of_marks(earlier[0] if earlier else None)
+    allowed = verdict.tolerance(visit.job, photo["joint"])
+    tapped["bolts"] = tapped["bolts"] or (allowed["data"].get("bolts", 0) if allowed else 0)
+    return _page(visit, photo, tapped, "", same_view=bool(earlier and earlier[0].get("same_view")))
 
 
 def preview(visit: Visit) -> Reply:
@@ -35,7 +41,7 @@ def preview(visit: Visit) -> Reply:
     if photo is None or joint is None:
         return _unknown()
     tapped = taps.typed(visit)
-    return page("joints/marks_preview.html", _drawn(photo, joint, tapped))
+    return page("joints/marks_preview.html", dict(_drawn(photo, joint, tapped)))
 
 
 def keep(visit: Visit) -> Reply:
@@ -44,69 +50,84 @@ def keep(visit: Visit) -> Reply:
         return _unknown()
     tapped = taps.typed(visit)
     try:
-        reading = taps.reading(tapped, at, photo["data"])
+        reading = taps.reading(tapped, at, photo)
     except ValueError as error:
         return _page(visit, photo, tapped, str(error), 422, bool(visit.field("same_view")))
-    joint, moment = photo["data"]["joint"], photo["data"]["moment"]
-    data: dict[str, Any] = {"photo": photo["data"]["sha256"], "joint": joint, "moment": moment}
-    data.update(tapped)
-    data["same_view"] = bool(visit.field("same_view"))
-    data["reading"] = reading
-    return save(
-        [draft(visit.job["id"], "marks", data, jobs.ids(_earlier(visit, photo)))], visit.at("joint", joint)
-    )
+    data: Marks = {
+        "photo": photo["sha256"],
+        "joint": photo["joint"],
+        "moment": photo["moment"],
+        "rim": tapped["rim"],
+        "holes": tapped["holes"],
+        "fixed": tapped["fixed"],
+        "moving": tapped["moving"],
+        "centre": tapped["centre"],
+        "bolts": tapped["bolts"],
+        "same_view": bool(visit.field("same_view")),
+        "reading": reading,
+    }
+    made = draft(visit.job["id"], "marks", data, jobs.ids(_earlier(visit, photo)))
+    return save([made], visit.at("joint", photo["joint"]))
 
 
 def _page(
     visit: Visit,
-    photo: "Record",
-    tapped: "dict[str, Any]",
+    photo: "Photo",
+    tapped: "Taps",
     error: str,
     status: int = 200,
     same_view: bool = False,
 ) -> Reply:
     joint = _joint(visit)
-    if joint is None or joint["marks"] == "photo" or not photo["data"].get("width"):
+    if joint is None or joint["marks"] == "photo" or not photo.get("width"):
         return _unknown()
-    lacking = taps.lacking(joint, photo["data"])
+    lacking = taps.lacking(joint, photo)
     if lacking:
         return page("frame/missing.html", {"what": lacking}, 404)
-    context = _drawn(photo, joint, tapped)
-    context["photo"] = photo["data"]
-    context["joint"] = joint
-    context["typed"] = {name: json.dumps(tapped[name]) if tapped[name] else "" for name in taps.NAMES}
-    context["bolts"] = tapped["bolts"] or ""
-    context["same_view"] = same_view
-    context["name"] = readings.name(photo["data"]["moment"])
-    context["second"] = photo["data"]["moment"] == readings.moments(joint)[1]
-    context["error"] = error
+    context: dict[str, Any] = dict(_drawn(photo, joint, tapped))
+    context.update(
+        {
+            "photo": photo,
+            "joint": joint,
+            "typed": _typed(tapped),
+            "bolts": tapped["bolts"] or "",
+            "same_view": same_view,
+            "name": readings.name(photo["moment"]),
+            "second": photo["moment"] == readings.moments(joint)[1],
+            "error": error,
+        }
+    )
     return page("joints/marks.html", context, status)
 
 
-def _drawn(photo: "Record", joint: "Joint", tapped: "dict[str, Any]") -> "dict[str, Any]":
-    drawing = taps.drawing(photo["data"], tapped, joint)
+def _typed(tapped: "Taps") -> "dict[str, str]":
+    """The fields of the form that hold points."""
+    points: dict[str, Any] = dict(tapped)
+    return {name: json.dumps(points[name]) if points[name] else "" for name in taps.NAMES}
+
+
+def _drawn(photo: "Photo", joint: "Joint", tapped: "Taps") -> Drawn:
+    drawing = taps.drawing(photo, tapped, joint)
     guide = None if drawing["problem"] else taps.guide(tapped, joint, drawing["advice"])
     return {"drawing": drawing, "guide": guide}
 
 
-def _photo(visit: Visit) -> "Record | None":
+def _photo(visit: Visit) -> "Photo | None":
     for record in jobs.of_kind(visit.job["heads"], "photo", sha256=visit.params["photo"]):
         if record["data"].get("joint") and record["data"].get("moment"):
-            return record
+            return record["data"]
     return None
 
 
-def _earlier(visit: Visit, photo: "Record") -> "list[Record]":
+def _earlier(visit: Visit, photo: "Photo") -> "list[RecordOf[Marks]]":
     """The marks on this very photo that still stand: those that new ones replace."""
-    data = photo["data"]
-    return jobs.of_kind(
-        visit.job["heads"], "marks", joint=data["joint"], moment=data["moment"], photo=data["sha256"]
-    )
+    joint, moment = photo["joint"], photo["moment"]
+    return jobs.of_kind(visit.job["heads"], "marks", joint=joint, moment=moment, photo=photo["sha256"])
 
 
 def _joint(visit: Visit) -> "Joint | None":
     photo = _photo(visit)
-    return find(visit.content["joints"], photo["data"]["joint"]) if photo else None
+    return find(visit.content["joints"], photo["joint"]) if photo else None
 
 
 def _unknown() -> Reply:

@@ -2,9 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
 from pwa.app.bolts import diagram, torque_sheet
 from pwa.app.bolts.torque_sheet import FIELDS, UNITS, both
+from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -14,12 +14,13 @@ from pwa.engine.numbers import units
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Record
+    from pwa.app.kinds.data import Fastener, Torque
+    from pwa.app.protocol import RecordOf
     from pwa.app.visit import Route
 
 
 def show_list(visit: Visit) -> Reply:
-    held = cautions.gate(visit, "fasteners")
+    held = gate(visit, "fasteners")
     if held:
         return held
     rows = []
@@ -35,17 +36,16 @@ def show_list(visit: Visit) -> Reply:
 
 
 def show(visit: Visit) -> Reply:
-    return cautions.gate(visit, "fasteners") or _page(visit, {}, "")
+    return gate(visit, "fasteners") or _page(visit, {}, "")
 
 
 def enter(visit: Visit) -> Reply:
     """The shop's value for this place. A new value starts a new sheet: bolts are torqued to it again."""
     typed = {name: visit.field(name) for name in FIELDS}
     try:
-        data = torque_sheet.read(typed)
+        data = torque_sheet.read(typed, visit.params["place"])
     except ValueError as error:
         return _page(visit, typed, str(error), 422)
-    data["place"] = visit.params["place"]
     earlier = jobs.of_kind(visit.job["heads"], "fastener", place=visit.params["place"])
     return save(
         [draft(visit.job["id"], "fastener", data, jobs.ids(earlier))],
@@ -59,7 +59,7 @@ def tick(visit: Visit) -> Reply:
     if sheet is None:
         return _page(visit, {}, "Enter the torque and where it comes from first.", 422)
     wanted, typed = sheet["data"], visit.field("actual")
-    data: dict[str, Any] = {"fastener": sheet["id"], "actual": wanted["torque"], "typed": typed}
+    data: Torque = {"fastener": sheet["id"], "bolt": 0, "actual": wanted["torque"], "typed": typed}
     try:
         if wanted.get("turn"):
             data["turned"] = units.parse(typed, "angle", "°")
@@ -112,7 +112,7 @@ def _choices(visit: Visit) -> "dict[str, Any]":
     return found
 
 
-def _sheet_view(visit: Visit, sheet: "Record") -> "dict[str, Any]":
+def _sheet_view(visit: Visit, sheet: "RecordOf[Fastener]") -> "dict[str, Any]":
     data, ticks = sheet["data"], _ticks(visit, sheet)
     view = diagram.drawing(data["count"], data["kind"])
     for bolt in view["bolts"]:
@@ -129,16 +129,16 @@ def _sheet_view(visit: Visit, sheet: "Record") -> "dict[str, Any]":
     return view
 
 
-def _ticked(tick: "dict[str, Any]") -> str:
+def _ticked(tick: "Torque") -> str:
     turned = tick.get("turned")
     return both(tick["actual"]) + (f" and {turned:g}°" if turned is not None else "")
 
 
-def _sheet(visit: Visit, place: str) -> "Record | None":
+def _sheet(visit: Visit, place: str) -> "RecordOf[Fastener] | None":
     return jobs.latest(visit.job["settled"], "fastener", place=place)
 
 
-def _ticks(visit: Visit, sheet: "Record") -> "dict[int, dict[str, Any]]":
+def _ticks(visit: Visit, sheet: "RecordOf[Fastener]") -> "dict[int, Torque]":
     """Bolt number -> what was ticked."""
     ticks = jobs.of_kind(visit.job["settled"], "torque", fastener=sheet["id"])
     return {record["data"]["bolt"]: record["data"] for record in ticks}

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app.gate import gate
 from pwa.app.kinds.repair import FAILED, PASSED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -13,6 +13,7 @@ from pwa.engine.numbers import units
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Proof
     from pwa.app.visit import Route
 
 RESULTS = [{"key": PASSED, "label": "Passed"}, {"key": FAILED, "label": "Failed"}]
@@ -20,7 +21,7 @@ NONE = "none"  # no code came back
 
 
 def show(visit: Visit) -> Reply:
-    return cautions.gate(visit, "prove") or _page(visit, "", "")
+    return gate(visit, "prove") or _page(visit, "", "")
 
 
 def write(visit: Visit) -> Reply:
@@ -35,7 +36,7 @@ def write(visit: Visit) -> Reply:
     return save([draft(visit.job["id"], "proof", data, jobs.ids(earlier))], visit.at("prove"))
 
 
-def _data(visit: Visit, proof: "dict[str, Any]") -> "dict[str, Any]":
+def _data(visit: Visit, proof: "dict[str, Any]") -> "Proof":
     """The record's data. A proof that passed has its value; one that failed has that or a note."""
     result, typed, note = visit.field("result"), visit.field("value"), visit.field("note")
     if result not in [item["key"] for item in RESULTS]:

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
 from pwa.app.evidence import isolation, prices
+from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -11,18 +11,19 @@ from pwa.app.visit import Reply, Visit, page, save
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Repair
     from pwa.app.visit import Route
 
 
 def show(visit: Visit) -> Reply:
-    return cautions.gate(visit, "repair") or _page(visit, "")
+    return gate(visit, "repair") or _page(visit, "")
 
 
 def choose(visit: Visit) -> Reply:
     key = visit.field("repair")
     if key not in [repair["key"] for repair in visit.content["repairs"]]:
         return _page(visit, "Choose what is done.", 422)
-    data = {"repair": key, "note": visit.field("note")}
+    data: Repair = {"repair": key, "note": visit.field("note")}
     earlier = jobs.of_kind(visit.job["heads"], "repair", repair=key)
     return save([draft(visit.job["id"], "repair", data, jobs.ids(earlier))], visit.at("repair"))
 

@@ -2,9 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
 from pwa.app.content import find
 from pwa.app.evidence import findings
+from pwa.app.gate import gate
 from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -14,9 +14,9 @@ from pwa.app.worksheets import listing, view, worksheet
 from pwa.app.worksheets.worksheet import WHOLE, Worksheet
 
 if TYPE_CHECKING:
-    from typing import Any
-
-    from pwa.app.protocol import Record
+    from pwa.app.kinds.data import Reading
+    from pwa.app.kinds.data import Verdict as Judged
+    from pwa.app.protocol import Record, RecordOf
     from pwa.app.record.chain import Draft
     from pwa.app.shapes import Measure
     from pwa.app.visit import Route
@@ -26,7 +26,7 @@ BACK = {"safe": "Make safe", "fasteners": "Close up", "prove": "Prove"}  # steps
 
 
 def show_list(visit: Visit) -> Reply:
-    held = cautions.gate(visit, "measure")
+    held = gate(visit, "measure")
     return held or page(
         "worksheets/measure_list.html", {"groups": listing.on_list(visit), "kind": visit.asked("kind")}
     )
@@ -36,7 +36,7 @@ def show(visit: Visit) -> Reply:
     measure = asked(visit)
     if measure is None:
         return unknown()
-    held = cautions.gate(visit, measure["step"])
+    held = gate(visit, measure["step"])
     if held:
         return held
     record = jobs.latest(visit.job["settled"], "reading", measure=measure["key"])
@@ -103,9 +103,7 @@ def unknown() -> Reply:
     return page("frame/missing.html", {"what": "This version knows no such measurement."}, status=404)
 
 
-def drafts(
-    visit: Visit, measure: "Measure", data: "dict[str, Any]", weights: "dict[str, float]"
-) -> "list[Draft]":
+def drafts(visit: Visit, measure: "Measure", data: "Reading", weights: "dict[str, float]") -> "list[Draft]":
     """The records of a reading and of what it answers; `weights` as for `findings.answer`."""
     job, verdict = visit.job, data["verdict"]
     earlier = jobs.of_kind(job["heads"], "reading", measure=measure["key"])
@@ -118,7 +116,7 @@ def drafts(
     return made
 
 
-def _data(sheet: Worksheet, verdict: "Verdict | None") -> "dict[str, Any]":
+def _data(sheet: Worksheet, verdict: "Verdict | None") -> "Reading":
     """The reading as typed and as read."""
     return {
         "measure": sheet.measure["key"],
@@ -132,7 +130,7 @@ def _data(sheet: Worksheet, verdict: "Verdict | None") -> "dict[str, Any]":
     }
 
 
-def _stood_on(records: "list[Record]", finding: str, earlier: "list[Record]") -> bool:
+def _stood_on(records: "list[Record]", finding: str, earlier: "list[RecordOf[Reading]]") -> bool:
     """Whether the finding's answer came from the readings that are now replaced."""
     standing = jobs.latest(records, "finding", finding=finding)
     if not finding or not standing or standing["data"].get("by") != "measure":
@@ -142,7 +140,11 @@ def _stood_on(records: "list[Record]", finding: str, earlier: "list[Record]") ->
 
 
 def _form(
-    visit: Visit, sheet: Worksheet, verdict: "Verdict | None", record: "Record | None", status: int = 200
+    visit: Visit,
+    sheet: Worksheet,
+    verdict: "Verdict | Judged | None",
+    record: "RecordOf[Reading] | None",
+    status: int = 200,
 ) -> Reply:
     measure = sheet.measure
     step = measure["step"] if measure["step"] in BACK else "measure"

@@ -7,7 +7,7 @@ of the part that was judged, a summary of the file, and the trouble codes a pers
 import json
 from typing import TYPE_CHECKING
 
-from pwa.app import cautions
+from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.screens.evidence import codes
 from pwa.app.screens.worksheets import measure
@@ -19,6 +19,7 @@ from pwa.app.worksheets.worksheet import Worksheet
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.kinds.data import Code, Reading
     from pwa.app.shapes import Measure
     from pwa.app.visit import Route
 
@@ -37,7 +38,7 @@ LOG = {"name": str, "size": int, "sha256": str, "rows": int, "start": (int, floa
 
 
 def show(visit: Visit) -> Reply:
-    return cautions.gate(visit, "measure") or _page(visit, "")
+    return gate(visit, "measure") or _page(visit, "")
 
 
 def show_alone(visit: Visit) -> Reply:
@@ -48,7 +49,7 @@ def write(visit: Visit) -> Reply:
     kept = _kept(visit.field("kept"))
     if kept is None:
         return _page(visit, JUDGE_FIRST, 422)
-    data: dict[str, Any] = {
+    data: Reading = {
         "measure": RECORDED,
         "typed": {},
         "units": {},
@@ -106,7 +107,7 @@ def _fits(given: "Any", shape: "dict[str, Any]") -> bool:
     return isinstance(given, dict) and all(isinstance(given.get(name), shape[name]) for name in shape)
 
 
-def _report(text: str, file: str) -> "dict[str, Any]":
+def _report(text: str, file: str) -> "Code":
     """A code as the recording's page sends it; see `recording_shown.code_text`.
 
     Raises:
@@ -129,8 +130,8 @@ def _report(text: str, file: str) -> "dict[str, Any]":
     }
 
 
-def _same(data: "dict[str, Any]", report: "dict[str, Any]") -> bool:
-    return all(data.get(name) == report[name] for name in ("key", "message", "source"))
+def _same(data: "Code", report: "Code") -> bool:
+    return all(data.get(name) == report.get(name) for name in ("key", "message", "source"))
 
 
 ROUTES: "list[Route]" = [
