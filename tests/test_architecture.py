@@ -25,7 +25,7 @@ MAY_IMPORT = {
 }
 # Commands for a checkout, where the build is: the wheel has none.
 OF_A_CHECKOUT = {f"server/commands/{name}.py" for name in ("build", "dev", "new")}
-# The floors of each house, from the top down. What stands in a row imports nothing of its own row; types count.
+# The floors of each house, from the top down. A room imports none of its own floor or above, no type either.
 FLOORS = {
     "pwa/engine": [
         "measures",
@@ -36,16 +36,21 @@ FLOORS = {
         "notebook",
         "routes",
         "screens",
-        "progress",
+        "gate progress",
         "cautions carry damage recordings",
         "evidence joints story worksheets",
         "visit",
-        "notices record",
+        "bolts notices record",
         "kinds when",
         "protocol",
-        "bolts content contract shapes",
+        "content contract shapes",
     ],
-    "pwa/build": ["build", "handbook model python_pack", "content icons node templates"],
+    "pwa/build": [
+        "wheel",
+        "build setup",
+        "handbook licences model python_pack record_types",
+        "content icons node templates",
+    ],
     "server": [
         "cli",
         "commands",
@@ -108,6 +113,7 @@ def test_no_room_imports_one_on_its_own_floor_or_above(house: str) -> None:
     rising = set()
     for path in python_files(house):
         here = path.relative_to(ROOT / house).with_suffix("").parts[0]
+        assert here == "__init__" or here in floor, f"say in FLOORS on which floor {house}/{here} stands"
         for module, _ in imports(path):
             if within(module, house.replace("/", ".")) and here != "__init__":
                 there = module.removeprefix(house.replace("/", ".") + ".").split(".")[0]
