@@ -80,6 +80,15 @@ class Row(TypedDict):
     received: "NotRequired[int]"  # when the server got it, in ms since 1970; the desk has it
 
 
+class Draft(TypedDict):
+    """What a screen wants remembered, before it is sealed."""
+
+    job: str
+    kind: str
+    data: "Any"  # the kind's own
+    replaces: "list[str]"
+
+
 class Answer(TypedDict):
     """`records` are texts, sealed and in order; `device` is the writer's state after them."""
 

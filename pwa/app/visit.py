@@ -8,8 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
-    from pwa.app.protocol import Content, Form, Record, Request
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Content, Draft, Form, Record, Request
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
 

@@ -21,8 +21,7 @@ from typing import Any, Literal, NotRequired, Protocol, TypedDict, final, overlo
 
 from typing_extensions import ReadOnly
 
-from pwa.app.protocol import RecordOf
-from pwa.app.record.chain import Draft
+from pwa.app.protocol import Draft, RecordOf
 '''
 SIMPLE = {
     shape.Text: "str",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.kinds.data import Finding, JobOpened
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Draft
     from pwa.app.record.jobs import Job
     from pwa.app.shapes import Content
     from pwa.engine.case_code.codec import Case, Said

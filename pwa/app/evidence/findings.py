@@ -8,7 +8,7 @@ from pwa.app.record.chain import draft
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Finding
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Draft
     from pwa.app.record.jobs import Job
 
 

@@ -5,8 +5,7 @@ from typing import Any, Literal, NotRequired, Protocol, TypedDict, final, overlo
 
 from typing_extensions import ReadOnly
 
-from pwa.app.protocol import RecordOf
-from pwa.app.record.chain import Draft
+from pwa.app.protocol import Draft, RecordOf
 
 @final
 class Checked(TypedDict):

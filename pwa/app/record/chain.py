@@ -10,34 +10,25 @@ Sources: UUIDv7, RFC 9562 section 5.7; hybrid logical clock, Kulkarni et al. 201
 import binascii
 import hashlib
 import json
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.kinds.data import Drafter
-    from pwa.app.protocol import Device, Record, Row
+    from pwa.app.protocol import Device, Draft, Record, Row
 
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
 
 
-class Draft(TypedDict):
-    """What a screen wants remembered, before it is sealed."""
-
-    job: str
-    kind: str
-    data: "Any"  # the kind's own
-    replaces: "list[str]"
-
-
-def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> Draft:
+def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> "Draft":
     return {"job": job, "kind": kind, "data": data, "replaces": replaces or []}
 
 
 draft: "Drafter" = _draft  # which knows what each kind's data holds (kinds/data.pyi)
 
 
-def again(record: "Record", data: "Any", replaces: "list[str]") -> Draft:
+def again(record: "Record", data: "Any", replaces: "list[str]") -> "Draft":
     """The same kind of record in the same job, with other data."""
     return {"job": record["job"], "kind": record["kind"], "data": data, "replaces": replaces}
 

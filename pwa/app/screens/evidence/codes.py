@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.kinds.data import Code
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Draft
     from pwa.app.visit import Route
 
 CODE_FINDINGS = "code-"  # the findings that only codes answer have keys that start so

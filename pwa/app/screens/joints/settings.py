@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pwa.app.kinds.data import PhotoCounts, Tolerance, TravelLimits, Written
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Draft
     from pwa.app.shapes import Joint
     from pwa.app.visit import Route
 

@@ -16,8 +16,7 @@ from pwa.app.worksheets.worksheet import WHOLE, Worksheet
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Reading
     from pwa.app.kinds.data import Verdict as Judged
-    from pwa.app.protocol import Record, RecordOf
-    from pwa.app.record.chain import Draft
+    from pwa.app.protocol import Draft, Record, RecordOf
     from pwa.app.shapes import Measure
     from pwa.app.visit import Route
     from pwa.engine.measures.verdict import Verdict
