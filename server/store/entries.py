@@ -1,42 +1,46 @@
 """What the server insists on in a record's text before it keeps it; everything else in it is the app's."""
 
 import json
-import re
+from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator
 
 from pwa.app.contract import RECORD_BYTES, RECORD_DEPTH
-
-SAFE_INTEGER = 2**53 - 1  # the largest that JavaScript keeps exactly
-
-Id = Annotated[str, Field(pattern=r"^[0-9A-Za-z-]{1,64}$")]
-SHA256 = re.compile(r"[0-9a-f]{64}")
+from pwa.app.record import envelope
+from pwa.app.record.envelope import SAFE_INTEGER as SAFE_INTEGER
+from pwa.app.record.envelope import is_sha256 as is_sha256
 
 
-class Entry(BaseModel):
-    """The fields of a record that every version has (pwa/app/record/chain.py); others are left alone."""
+def _id(text: str) -> str:
+    if not envelope.is_id(text):
+        raise ValueError(f"An id has up to {envelope.LONGEST_ID} letters, digits and hyphens.")
+    return text
 
-    model_config = ConfigDict(strict=True, extra="ignore")
 
-    id: Id
-    job: Id
-    device: Id
-    author: Annotated[str, Field(max_length=200)]
-    seq: Annotated[int, Field(ge=1, le=SAFE_INTEGER)]
-    prev: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
-    clock: Annotated[str, Field(pattern=r"^[0-9]{15}\.[0-9]{7,}$", max_length=40)]
-    time: Annotated[int, Field(ge=-SAFE_INTEGER, le=SAFE_INTEGER)]
-    kind: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
-    replaces: Annotated[list[Id], Field(max_length=1000)]
+Id = Annotated[str, AfterValidator(_id)]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """The fields of a record that every version has (pwa/app/record/envelope.py)."""
+
+    id: str
+    job: str
+    device: str
+    author: str
+    seq: int
+    prev: str
+    clock: str
+    time: int
+    kind: str
+    replaces: list[str]
     data: dict[str, Any]
 
     @property
     def photo(self) -> str:
         """SHA-256 of the photo that this record brings, or ""."""
-        sha256 = self.data.get("sha256")
-        is_named = self.kind == "photo" and isinstance(sha256, str) and SHA256.fullmatch(sha256)
-        return str(sha256) if is_named else ""
+        return envelope.photo(self.kind, self.data)
 
 
 def read(text: str) -> Entry:
@@ -47,12 +51,11 @@ def read(text: str) -> Entry:
     """
     if len(encoded(text)) > RECORD_BYTES:
         raise ValueError(f"The record is larger than {RECORD_BYTES // 1024} KB.")
-    try:
-        return Entry.model_validate(json_value(text))
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(map(str, first["loc"])) or "the record"
-        raise ValueError(f"Field {where}: {first['msg']}.") from None
+    record = json_value(text)
+    wrong = envelope.wrong(record)
+    if wrong:
+        raise ValueError(wrong)
+    return Entry(**{name: record[name] for name, _ in envelope.FIELDS})
 
 
 def encoded(text: str) -> bytes:

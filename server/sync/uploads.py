@@ -69,7 +69,7 @@ async def create(request: Request) -> Response:
         )
     metadata = request.headers.get("Upload-Metadata", "")
     sha256 = _metadata(metadata).get("sha256", "")
-    if not entries.SHA256.fullmatch(sha256):
+    if not entries.is_sha256(sha256):
         raise _refused(
             400, "no_hash", "Upload-Metadata must name the photo's sha256, 64 hex digits in base64."
         )

@@ -11,7 +11,7 @@ import json
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.record import chain
-from pwa.app.record.incoming import MOST_REPLACED
+from pwa.app.record.envelope import MOST_REPLACED
 
 if TYPE_CHECKING:
     from typing import Any
