@@ -2,6 +2,7 @@
 # Read by install, update and rollback: where things are, and what all three do.
 # The environment can name other places; the tests do.
 set -eu
+umask 022 # the shop's user has to be able to run what root installs
 : "${LAYBY_HOME:=/opt/layby}" "${LAYBY_ENV:=/etc/layby/layby.env}" "${LAYBY_PYTHON:=python3}"
 : "${LAYBY_CTL:=systemctl}" # starts and stops the service
 : "${LAYBY_WAIT:=30}"       # seconds until a server that was started has to be well

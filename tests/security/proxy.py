@@ -1,4 +1,4 @@
-"""A tiny reverse proxy that does what the README's example says, read from the README itself."""
+"""A tiny reverse proxy that does what server/deploy/nginx.conf says, read from that file itself."""
 
 import http.client
 import re
@@ -6,18 +6,16 @@ import threading
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
-README = Path(__file__).parent.parent.parent / "README.md"
+CONFIGURATION = Path(__file__).parents[2] / "server" / "deploy" / "nginx.conf"
 HOP = {"connection", "keep-alive", "transfer-encoding", "host", "te", "upgrade"}
 UNITS = {"k": 2**10, "m": 2**20}
 
 
 class Example:
-    """The directives of the README's example that decide what reaches the server."""
+    """The directives that decide what reaches the server."""
 
     def __init__(self) -> None:
-        found = re.search(r"```nginx\n(.*?)```", README.read_text(), re.DOTALL)
-        assert found, "the README has no example of a proxy"
-        text = re.sub(r"#.*", "", found[1])
+        text = re.sub(r"#.*", "", CONFIGURATION.read_text())
         self.headers = dict(re.findall(r"proxy_set_header\s+(\S+)\s+(\S+);", text))
         size = re.search(r"client_max_body_size\s+(\d+)([km]);", text)
         assert size
@@ -51,7 +49,7 @@ class _Handler(BaseHTTPRequestHandler):
             self.send_error(413)
             return
         variables = {
-            "$host": self.headers["Host"].lower(),
+            "$http_host": self.headers["Host"],
             "$scheme": "https",
             "$remote_addr": self.server.client,
         }

@@ -1,4 +1,4 @@
-"""Behind the reverse proxy of the README: secure cookies, the right links, addresses that count."""
+"""Behind the reverse proxy of server/deploy/nginx.conf: secure cookies, right links, addresses that count."""
 
 import hashlib
 import re
@@ -42,7 +42,7 @@ def sign_in(browser, shop):
 
 def test_the_example_passes_on_what_the_server_needs(proxy):
     assert proxy.example.headers == {
-        "Host": "$host", "X-Forwarded-Proto": "$scheme", "X-Forwarded-For": "$remote_addr",
+        "Host": "$http_host", "X-Forwarded-Proto": "$scheme", "X-Forwarded-For": "$remote_addr",
     }  # fmt: skip
     assert proxy.example.most > 33 * 2**20
     assert proxy.example.target

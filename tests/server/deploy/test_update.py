@@ -1,5 +1,6 @@
 """Update and rollback: nothing is lost, whatever goes wrong in between."""
 
+import json
 import sqlite3
 
 import httpx
@@ -10,6 +11,8 @@ from server.settings import Settings
 from server.store.shop import Shop
 from tests.server.deploy.conftest import DEPLOY
 from tests.server.deploy.test_walk import Wire
+
+pytestmark = pytest.mark.slow
 
 MIGRATION = b"""
 
@@ -43,7 +46,7 @@ def installed(machine, wheels):
 
 @pytest.fixture
 def phone(installed):
-    phone = Wire(installed.url, installed.layby("code", "phone").split()[0])
+    phone = Wire(installed.url, json.loads(installed.layby("code", "phone", "--json"))["code"])
     phone.sync(*phone.write("before"))
     return phone
 
@@ -56,7 +59,7 @@ def releases(machine):
     return sorted(path.name for path in (machine.home / "releases").iterdir())
 
 
-def test_a_version_that_does_not_start_gives_way_to_the_one_before(installed, wheels, phone, monkeypatch):
+def test_a_version_that_does_not_start_gives_way_to_the_one_before(installed, wheels, phone):
     installed._environment["LAYBY_WAIT"] = "2"
     said = installed.update(wheels("2.0+broken", fails), status=1)
     assert "does not start, so the one before comes back" in said
@@ -93,7 +96,7 @@ def test_a_changed_database_goes_back_only_when_asked_and_nothing_is_thrown_away
     with sqlite3.connect(installed.data / "layby.db") as database:
         assert database.execute("select count(*) from records").fetchone() == (2,)  # untouched
     installed._environment["LAYBY_WAIT"] = "15"
-    assert "as it was before the update" in installed.rollback("--data")
+    assert "data is that of the backup" in installed.rollback("--data")
     assert is_well(installed)
     (aside,) = installed.data.parent.glob("layby.aside-*")
     with sqlite3.connect(aside / "layby.db") as database:
@@ -148,6 +151,17 @@ def test_install_writes_settings_units_and_proxy_once(machine, tmp_path):
     assert "give the wheel and the shop's address" in machine.run(
         "sh", DEPLOY / "install", bad, "http://shop.example", status=1
     )
+
+
+def test_any_day_is_restored_in_one_command(installed, wheels, phone):
+    installed.layby("backup", "--into", str(installed.backups))
+    phone.sync(*phone.write("after the backup"))
+    command = installed.root / "usr/local/sbin/layby-restore"
+    assert "nothing was changed" in installed.run("sh", command, "1999-01-01", status=1)
+    assert "2 records" in installed.layby("check")
+    assert "in " + str(installed.data) in installed.run("sh", command)
+    assert is_well(installed)
+    assert "1 records" in installed.layby("check")
 
 
 def test_a_shop_restored_by_rollback_is_no_stranger_to_its_settings(installed, wheels, phone):

@@ -4,10 +4,12 @@ import json
 import re
 
 import httpx
+import pytest
 
 from tests.helpers.servers import Device
 from tests.server.deploy.conftest import DEPLOY
 
+pytestmark = pytest.mark.slow
 PASSPHRASE = "correct horse battery staple"
 
 
