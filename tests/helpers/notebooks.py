@@ -14,6 +14,7 @@ from pwa import templates
 from pwa.app.kinds import check
 from pwa.app.notebook import Notebook
 from pwa.app.record import chain
+from server.desk import steps
 from tests.helpers.twin import MicroPython, equal
 
 
@@ -56,7 +57,10 @@ class Desk:
         self.damage: dict[int, dict[str, Any]] = {}  # what stands in a row instead, by its place in `texts`
         self.now = 1_764_065_263_000
         self.status = 0
-        self.known: dict[str, Any] = {"unsent_notes": 0, "unsent_photos": 0}  # what its host says of itself
+        # What its host says of itself.
+        self.known: dict[str, Any] = {"unsent_notes": 0, "unsent_photos": 0}
+        if host == "desk":
+            self.known = dict(steps.NOTHING_TO_SEND)
         self.location = ""
 
     @property

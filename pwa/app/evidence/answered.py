@@ -1,27 +1,61 @@
 """The answers so far as a page shows them: what each was, how far it moved each side, and why."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app.content import name_of
+from pwa.app.content import find, name_of
 from pwa.app.evidence import isolation
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.record import jobs
+from pwa.engine.evidence.reasons import LITTLE
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.kinds.data import Finding
     from pwa.app.protocol import Record
     from pwa.app.visit import Visit
     from pwa.engine.evidence.advice import Isolation
+    from pwa.engine.evidence.reasons import Reason
 
 CAUSES_NAMED = 3
 TELLING = 0.1  # how often a cause must show an outcome to be named for it
-LITTLE = 0.26  # change in log odds, a factor of 1.3, below which an answer says little
 STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
 SIDES = ("electrical", "mechanical", "upstream")
 
 
-def answered(visit: "Visit", found: "Isolation") -> "list[dict[str, Any]]":
+class Bar(TypedDict):
+    side: str
+    x: str
+    width: str
+    words: str
+
+
+class Answered(TypedDict):
+    """An answer; `little` when it says little, `idle` when it counts for nothing as things are."""
+
+    finding: str
+    name: str
+    answer: str
+    bars: "list[Bar]"
+    little: bool
+    idle: bool
+    partly: str
+
+
+class Side(TypedDict):
+    side: str
+    before: str
+    after: str
+
+
+class Moved(TypedDict):
+    """What one answer has moved, and why."""
+
+    name: str
+    answer: str
+    why: str
+    sides: "list[Side]"
+
+
+def answered(visit: "Visit", found: "Isolation") -> "list[Answered]":
     """The answers, newest first, each with what it moved."""
     reasons = {reason["finding"]: reason for reason in found["reasons"]}
     rows = []
@@ -35,7 +69,7 @@ def answered(visit: "Visit", found: "Isolation") -> "list[dict[str, Any]]":
     return rows
 
 
-def unjudged(visit: "Visit") -> "list[dict[str, Any]]":
+def unjudged(visit: "Visit") -> "list[Answered]":
     """The answers when they cannot all be true: so that one of them can be taken back."""
     return [_row(visit, record["data"]) for record in _standing(visit)]
 
@@ -48,7 +82,7 @@ def _standing(visit: "Visit") -> "list[Record]":
     ]
 
 
-def _row(visit: "Visit", data: "dict[str, Any]") -> "dict[str, Any]":
+def _row(visit: "Visit", data: "Finding") -> Answered:
     return {
         "finding": data["finding"],
         "name": name_of(visit.content["findings"], data["finding"]),
@@ -60,10 +94,10 @@ def _row(visit: "Visit", data: "dict[str, Any]") -> "dict[str, Any]":
     }
 
 
-def _partly(visit: "Visit", data: "dict[str, Any]") -> str:
+def _partly(visit: "Visit", data: "Finding") -> str:
     """A reading near its limit counts partly for either outcome."""
-    shares: dict[str, float] = data.get("weights") or {}
-    known = known_finding(visit, data["finding"])
+    shares = data.get("weights") or {}
+    known = find(visit.content["findings"], data["finding"])
     if not shares or known is None:
         return ""
     parts = [
@@ -74,11 +108,11 @@ def _partly(visit: "Visit", data: "dict[str, Any]") -> str:
     return "Near its limit, so it counts " + ", ".join(parts) + "."
 
 
-def _bars(reason: "Any") -> "list[dict[str, Any]]":
+def _bars(reason: "Reason") -> "list[Bar]":
     """How far a finding moved each side, as a bar from the middle: right for, left against."""
     if not _moves(reason):
         return []
-    bars: list[dict[str, Any]] = []
+    bars: list[Bar] = []
     for side in SIDES:
         moved = reason["moves"][side]
         length = min(abs(moved) / STRONGEST, 1.0) * 50
@@ -93,7 +127,7 @@ def _bars(reason: "Any") -> "list[dict[str, Any]]":
     return bars
 
 
-def _moves(reason: "Any") -> bool:
+def _moves(reason: "Reason") -> bool:
     return any(abs(reason["moves"][side]) >= LITTLE for side in SIDES)
 
 
@@ -106,7 +140,7 @@ def _strength(moved: float) -> str:
     return f"{how} {'for' if moved > 0 else 'against'}"
 
 
-def moved(visit: "Visit", found: "Isolation", finding: str) -> "dict[str, Any] | None":
+def moved(visit: "Visit", found: "Isolation", finding: str) -> "Moved | None":
     """What the answer just given has moved: each side's probability before and after, and why."""
     for reason in found["reasons"]:
         if reason["finding"] == finding:
@@ -128,7 +162,7 @@ def moved(visit: "Visit", found: "Isolation", finding: str) -> "dict[str, Any] |
 
 def _why(visit: "Visit", finding: str, outcome: str) -> str:
     """Which causes show this outcome most, or what the normal outcome speaks against."""
-    known = known_finding(visit, finding)
+    known = find(visit.content["findings"], finding)
     if known is None:
         return ""
     state = [item["key"] for item in known["outcomes"]].index(outcome)
@@ -141,10 +175,3 @@ def _why(visit: "Visit", finding: str, outcome: str) -> str:
     if not names:
         return "No cause shows this often."
     return f"It speaks {'for' if state else 'against'}: {names}."
-
-
-def known_finding(visit: "Visit", key: str) -> "dict[str, Any] | None":
-    for finding in visit.content["findings"]:
-        if finding["key"] == key:
-            return dict(finding)
-    return None

@@ -2,32 +2,54 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.app.evidence.situation import here
+from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Finding
     from pwa.app.protocol import Draft
-    from pwa.app.record.jobs import Job
+    from pwa.app.shapes import Content
+    from pwa.app.visit import Visit
 
 
 def answer(
-    job: "Job", finding: str, outcome: str, by: str, weights: "dict[str, float] | None" = None
+    visit: "Visit", finding: str, outcome: str, by: str, weights: "dict[str, float] | None" = None
 ) -> "list[Draft]":
     """The draft for one answer: none if it is what already stands, else one replacing all earlier heads.
 
     Args:
         weights: how likely the number behind it is under each outcome, where it lies near its limit.
+
+    Raises:
+        ValueError: as `insist`.
     """
+    insist(visit.content, finding, outcome)
+    job, state = visit.job, here(visit.job)["state"]
     earlier = jobs.of_kind(job["heads"], "finding", finding=finding)
-    state = here(job)["state"]
     data: Finding = {"finding": finding, "outcome": outcome, "by": by, "state": state}
     if weights:
         data["weights"] = weights
     if earlier and all(_same(record["data"], data) for record in earlier):
         return []
     return [draft(job["id"], "finding", data, jobs.ids(earlier))]
+
+
+def insist(content: "Content", finding: str, outcome: str) -> None:
+    """Refuses an outcome that the finding does not have: it would stand in the job and count for nothing.
+
+    Raises:
+        ValueError: a sentence that names the answers there are.
+    """
+    known = find(content["findings"], finding)
+    if known is None:
+        raise ValueError(f"This version knows no check called “{finding}”.")
+    if outcome == NOT_CHECKED or find(known["outcomes"], outcome):
+        return
+    labels = ", ".join([f"“{item['label']}”" for item in known["outcomes"]])
+    raise ValueError(f"“{outcome}” is no answer to “{known['name']}”. Its answers are {labels}.")
 
 
 def _same(earlier: "Finding", now: "Finding") -> bool:

@@ -1,7 +1,8 @@
 """What the evidence of a job says: the bridge from its findings to the engine's advice."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.content import find
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
     from pwa.engine.evidence.advice import Isolation, Option, Suspect
-    from pwa.engine.evidence.case import Answers
+    from pwa.engine.evidence.case import Answers, Situation
     from pwa.engine.evidence.decide import Plan
 
 AGAIN = "Offered again"  # the reason with which a skipped check comes back
@@ -25,6 +26,16 @@ WORDS = (
     ("both", "Both"),
     ("neither", "Neither"),
 )
+
+
+class Area(TypedDict):
+    """A rectangle of the square that shows the standing."""
+
+    key: str
+    x: str
+    y: str
+    width: str
+    height: str
 
 
 def isolate(job: "Job", content: "Content", shop: "Sheet") -> "Isolation":
@@ -48,25 +59,30 @@ def suspects(job: "Job", content: "Content") -> "list[Suspect]":
 
 def answers(job: "Job", content: "Content") -> "Answers":
     """The settled findings that this version knows, each with the state of assembly it was seen in."""
-    known = {finding["key"]: finding for finding in content["findings"]}
     found: Answers = {}
     for record in jobs.of_kind(job["settled"], "finding"):
         data = record["data"]
-        key, outcome = data["finding"], data["outcome"]
-        if key in known and outcome in [item["key"] for item in known[key]["outcomes"]]:
-            said: dict[str, Any] = {"outcome": outcome, "state": data.get("state", ASSEMBLED)}
+        known = find(content["findings"], data["finding"])
+        if known and find(known["outcomes"], data["outcome"]):
+            said: dict[str, Any] = {"outcome": data["outcome"], "state": data.get("state", ASSEMBLED)}
             if data.get("weights"):
                 said["weights"] = data["weights"]
-            found[key] = said
+            found[known["key"]] = said
     return found
 
 
-def situation(job: "Job", shop: "Sheet") -> "dict[str, Any]":
-    """What `case.Situation` asks for."""
-    known: dict[str, Any] = {"drive": job["opened"]["drive"], "skipped": skipped(job)}
-    known["prices"] = shop["prices"]
-    known.update(here(job))
-    return known
+def situation(job: "Job", shop: "Sheet") -> "Situation":
+    now = here(job)
+    return {
+        "drive": job["opened"]["drive"],
+        "place": now["place"],
+        "state": now["state"],
+        "heat": now["heat"],
+        "without": now["without"],
+        "opened": now["opened"],
+        "skipped": skipped(job),
+        "prices": shop["prices"],
+    }
 
 
 def skipped(job: "Job") -> "list[str]":
@@ -93,7 +109,7 @@ def percent(probability: float) -> str:
     return f"{rounding.percent(probability)} %"
 
 
-def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[dict[str, Any]]":
+def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[Area]":
     """The standing as four areas of one square, each as large as it is probable.
 
     The left column is "the electrical side has a fault", the right "it has none"; in each column the upper
@@ -104,13 +120,18 @@ def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[dict[str,
         (0.0, left, standing["both"], standing["electrical"], "both", "electrical"),
         (left, size - left, standing["mechanical"], standing["neither"], "mechanical", "neither"),
     )
-    areas: list[dict[str, Any]] = []
+    areas: list[Area] = []
     for x, width, upper, lower, above, below in columns:
         total = upper + lower
         height = size * upper / total if total > 0 else 0.0
         for key, y, tall in ((above, 0.0, height), (below, height, size - height)):
-            box = {"x": x, "y": y, "width": width, "height": tall}
-            area: dict[str, Any] = {name: f"{box[name]:.1f}" for name in box}
-            area["key"] = key
-            areas.append(area)
+            areas.append(
+                {
+                    "key": key,
+                    "x": f"{x:.1f}",
+                    "y": f"{y:.1f}",
+                    "width": f"{width:.1f}",
+                    "height": f"{tall:.1f}",
+                }
+            )
     return areas

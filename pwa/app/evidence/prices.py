@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import name_of
 from pwa.engine.evidence.decide import COME_BACK, HOUR
 from pwa.engine.numbers.rounding import half_up
 
@@ -28,5 +29,4 @@ def come_back(sheet: "Sheet") -> float:
 
 def named(content: "Content", keys: "list[str]") -> "list[str]":
     """Names of repairs, in the order given."""
-    names = {item["key"]: item["name"] for item in content["repairs"]}
-    return [names.get(key, key) for key in keys]
+    return [name_of(content["repairs"], key) for key in keys]

@@ -1,12 +1,10 @@
 """Which measures are offered where: in the job at the step that needs them, and alone by kind."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.protocol import Record
     from pwa.app.shapes import Measure
     from pwa.app.visit import Visit
@@ -25,19 +23,49 @@ KINDS = [
 # Steps whose own screen offers its measures; those of every other step stand on the list of measurements.
 OWN_SCREEN = ("safe", "fasteners", "prove")
 # A worksheet that draws and judges nothing, so it is a page of its own: the kind it stands under.
-DRAWN = {"fasteners": {"key": "order", "title": "Order of tightening, drawn"}}
+DRAWN: "dict[str, Entry]" = {"fasteners": {"key": "order", "title": "Order of tightening, drawn"}}
 
 
-def at_step(visit: "Visit", step: str) -> "list[dict[str, Any]]":
+class Entry(TypedDict):
+    key: str
+    title: str
+
+
+class Row(Entry):
+    """A measure of the job, with how far it is."""
+
+    state: str
+    mark: str
+
+
+class Group(TypedDict):
+    """The measures of one kind."""
+
+    key: str
+    title: str
+    rows: "list[Row]"
+    done: int
+
+
+class Alone(TypedDict):
+    """The worksheets of one kind."""
+
+    key: str
+    title: str
+    rows: "list[Entry]"
+
+
+def at_step(visit: "Visit", step: str) -> "list[Row]":
     """Rows for the measures that one step offers, with how far each is."""
     done = _readings(visit)
     return [_row(measure, done) for measure in _of_drive(visit) if measure["step"] == step]
 
 
-def on_list(visit: "Visit") -> "list[dict[str, Any]]":
+def on_list(visit: "Visit") -> "list[Group]":
     """Groups by kind for the list of measurements, each with its rows."""
     listed = [measure for measure in _of_drive(visit) if measure["step"] not in OWN_SCREEN]
-    readings, groups = _readings(visit), []
+    readings = _readings(visit)
+    groups: list[Group] = []
     for key, title in KINDS:
         rows = [_row(measure, readings) for measure in listed if measure["kind"] == key]
         done = len([row for row in rows if row["mark"]])
@@ -46,11 +74,13 @@ def on_list(visit: "Visit") -> "list[dict[str, Any]]":
     return groups
 
 
-def alone(measures: "list[Measure]") -> "list[dict[str, Any]]":
+def alone(measures: "list[Measure]") -> "list[Alone]":
     """All measures by kind, for the handbook's worksheets."""
-    groups = []
+    groups: list[Alone] = []
     for key, title in KINDS:
-        found = [{"key": item["key"], "title": item["title"]} for item in measures if item["kind"] == key]
+        found: list[Entry] = [
+            {"key": item["key"], "title": item["title"]} for item in measures if item["kind"] == key
+        ]
         if found and key in DRAWN:
             found.append(DRAWN[key])
         if found:
@@ -67,7 +97,7 @@ def _readings(visit: "Visit") -> "dict[str, Record]":
     return {record["data"]["measure"]: record for record in jobs.of_kind(visit.job["settled"], "reading")}
 
 
-def _row(measure: "Measure", readings: "dict[str, Record]") -> "dict[str, str]":
+def _row(measure: "Measure", readings: "dict[str, Record]") -> Row:
     record = readings.get(measure["key"])
     state = "Not yet"
     if record:

@@ -12,6 +12,7 @@ from pwa.engine.evidence.network import Tree, none
 from pwa.engine.evidence.value import Weighing
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from typing import Any
 
     from pwa.engine.evidence.case import Answers, Finding, Situation
@@ -76,7 +77,7 @@ class Isolation(TypedDict):
     uncounted: "list[str]"  # findings that prove nothing in this state of assembly or with this drive
 
 
-def isolate(model: "Model", answers: "Answers", known: "dict[str, Any]") -> Isolation:
+def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> Isolation:
     """Where the evidence stands and what to do next.
 
     Args:
@@ -128,14 +129,14 @@ def isolate(model: "Model", answers: "Answers", known: "dict[str, Any]") -> Isol
     }
 
 
-def suspects(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "list[Suspect]":
+def suspects(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "list[Suspect]":
     """The suspects of `isolate` alone, at a tenth of its time; arguments and errors are the same."""
     here = case.situation(known)
     evidence = case.counted(_findings(model), answers, here)
     return _suspects(model, _propagated(model, evidence, here), here["drive"])
 
 
-def options(model: "Model", answers: "Answers", known: "dict[str, Any]") -> "tuple[Plan, list[Option]]":
+def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "tuple[Plan, list[Option]]":
     """The best plan, and every repair alone that cures something, the one that leaves least first.
 
     Arguments and errors as `isolate`.

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from typing import Any
 
     from pwa.engine.evidence.decide import Prices
@@ -35,7 +36,7 @@ class Situation(TypedDict):
     prices: "Prices | None"
 
 
-def situation(known: "dict[str, Any]") -> Situation:
+def situation(known: "Mapping[str, Any]") -> Situation:
     """A situation from what is known of it; the rest is as it mostly is."""
     return {
         "drive": known.get("drive", "electric"),

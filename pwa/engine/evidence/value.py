@@ -12,8 +12,6 @@ the same one share its minutes by what they are worth.
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.engine.evidence.case import Finding
     from pwa.engine.evidence.decide import Stakes
     from pwa.engine.evidence.network import Pass
@@ -28,6 +26,20 @@ STILL = 2e-4  # change in a chance that is worth less than half a minute
 LIKELY = 0.05  # chance of an outcome below which it is not said what it would change
 
 
+class Outcome(TypedDict):
+    key: str
+    label: str
+
+
+class Change(TypedDict):
+    """How probable an outcome is, and the repairs that it would add to the plan and take from it."""
+
+    outcome: str
+    chance: float
+    more: "list[str]"
+    less: "list[str]"
+
+
 class Check(TypedDict):
     """`saves` and `minutes` are minutes, openings included; `worth` is what it saves a minute. `needs` says
     what it lacks here and now. `speaks`, in words `why`, is what outcomes
@@ -38,7 +50,7 @@ class Check(TypedDict):
     finding: str
     name: str
     question: str
-    outcomes: "list[dict[str, str]]"
+    outcomes: "list[Outcome]"
     worth: float
     saves: float
     minutes: float
@@ -48,7 +60,7 @@ class Check(TypedDict):
     caution: "list[str]"
     speaks: "list[Pointer]"
     why: str
-    changes: "list[dict[str, Any]]"
+    changes: "list[Change]"
 
 
 class Weighing:
@@ -110,10 +122,10 @@ class Weighing:
                     return True
         return False
 
-    def changes(self, finding: str, labels: "list[dict[str, str]]") -> "list[dict[str, Any]]":
+    def changes(self, finding: str, labels: "list[Outcome]") -> "list[Change]":
         """The outcomes that are not rare and after which another plan is best."""
         now = self.stakes.best(self.chances)
-        found: list[dict[str, Any]] = []
+        found: list[Change] = []
         each, groups = self.outcomes(finding)
         for k in range(len(each)):
             p = each[k]

@@ -355,3 +355,13 @@ def test_the_page_is_linked_and_stands_alone_and_at_the_desk(phone, job):
 def test_cautions_come_first(phone):
     job = phone.open_job()
     assert phone.get(f"{job}/recording").h1.text == "First make safe"
+
+
+def test_a_verdict_that_its_finding_does_not_know_is_refused(reading, phone, job):
+    reading.read(drive(8000))
+    kept = judge(reading)["kept"]
+    kept["verdict"]["outcome"] = "flies"
+    page = phone.post(f"{job}/recording", kept=json.dumps(kept))
+    assert phone.status == 422
+    assert "“flies” is no answer to" in page.select_one("[role=alert]").text
+    assert phone.of_kind("reading") == []

@@ -162,5 +162,5 @@ def test_files_and_codes_are_found_from_the_list_of_jobs(phone):
 def test_letters_are_said_as_on_a_bad_line(twin):
     message = twin("pwa.app.carry.text_message")
     assert message.spoken("A1Z0") == "Alfa one Zulu zero"
-    assert message.plain("Truck “7”\n") == "Truck ?7??"
+    assert message.plain("Truck “7”\t½") == 'Truck "7"??'
     assert re.fullmatch(r"sms:\?body=[\w.~%-]*", message.link("Truck 7, case code: 3K"))

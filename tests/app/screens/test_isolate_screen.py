@@ -135,3 +135,19 @@ def test_the_checks_offered_end_with_enough_to_decide_and_can_be_taken_on(phone,
         f"{job}/isolate", finding=offered(page), outcome=page.select("[name=outcome]")[0]["value"]
     )
     assert page.select_one("#enough")
+
+
+@pytest.mark.parametrize(
+    ("finding", "outcome", "said"),
+    [
+        ("supply-drop", "perhaps", "“perhaps” is no answer to"),
+        ("supply-drop", "", "is no answer to"),
+        ("no-such-check", "ok", "This version knows no check called “no-such-check”."),
+        ("no-such-check", "not-checked", "This version knows no check called"),
+    ],
+)
+def test_an_answer_that_there_is_not_is_refused(phone, job, finding, outcome, said):
+    page = phone.post(f"{job}/isolate", finding=finding, outcome=outcome)
+    assert phone.status == 422
+    assert said in page.main.text
+    assert phone.of_kind("finding") == []

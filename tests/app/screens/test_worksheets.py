@@ -1,5 +1,8 @@
 """Every measure as a form: in the job at its step, and alone in the handbook, where nothing is saved."""
 
+import copy
+from typing import Any
+
 import pytest
 
 from tests.helpers.notebooks import Desk
@@ -311,3 +314,28 @@ def test_the_way_back_opens_the_kind_one_came_from(phone, job):
     assert [group["id"] for group in phone.get(back).select("details[open]")] == ["air"]
     back = phone.get("/worksheets/touch-safe").select_one(".back a")["href"]
     assert [group["id"] for group in phone.get(back).select("details[open]")] == ["heat"]
+
+
+def without(finding: str, outcome: str) -> dict[str, Any]:
+    """Content as it would be if a finding lost an outcome that its measure still gives."""
+    changed = copy.deepcopy(CONTENT)
+    for item in changed["findings"]:
+        if item["key"] == finding:
+            item["outcomes"] = [choice for choice in item["outcomes"] if choice["key"] != outcome]
+    return changed
+
+
+def test_an_outcome_that_the_finding_does_not_have_is_refused_and_the_reading_can_be_kept():
+    phone = Desk(without("ground-drop", "ok"))
+    job = phone.open_job()
+    accept_all(phone, job)
+    page = phone.post(f"{job}/measure/ground-drop", drop="0.05")
+    assert phone.status == 422
+    said = page.select_one("[role=alert]").text
+    assert "“ok” is no answer to" in said
+    assert page.select_one("input[name=drop]")["value"] == "0.05"
+    assert phone.of_kind("reading") == []
+    phone.post(f"{job}/measure/ground-drop", drop="0.05", keep="yes")
+    assert phone.of_kind("reading")[-1]["typed"]["drop"] == "0.05"
+    assert phone.of_kind("reading")[-1]["verdict"] is None
+    assert phone.of_kind("finding") == []

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.carry import text_message
 from pwa.app.evidence import isolation
 from pwa.app.visit import Reply, Visit, page
 
@@ -11,9 +12,6 @@ if TYPE_CHECKING:
 
 MOST = 3
 LONGEST = 160  # characters of one text message in the basic alphabet (3GPP TS 23.038)
-# The basic alphabet lacks typographic quotes and dashes; what is not listed goes as a question mark.
-PLAIN = {"“": '"', "”": '"', "’": "'", "·": "-", "–": "-"}
-UNRESERVED = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~"
 
 
 def show(visit: Visit) -> Reply:
@@ -34,7 +32,7 @@ def show(visit: Visit) -> Reply:
             for check in asked
         ],
         "text": text,
-        "link": "sms:?body=" + _quoted(text),
+        "link": text_message.link(text),
         "error": "",
     }
     return page("evidence/ask.html", context)
@@ -64,21 +62,11 @@ def message(unit: str, asked: "list[tuple[str, str]]") -> str:
             said[n] = asked[n][1] + "?"
     questions = _numbered(said)
     name = unit[: max(LONGEST - len(questions) - 2, 0)]
-    return _plain(f"{name}:\n{questions}" if name else questions)
+    return text_message.plain(f"{name}:\n{questions}" if name else questions)
 
 
 def _numbered(said: "list[str]") -> str:
     return "\n".join([f"{n + 1}) {said[n]}" for n in range(len(said))])
-
-
-def _plain(text: str) -> str:
-    for mark, plain in PLAIN.items():
-        text = text.replace(mark, plain)
-    return "".join([mark if ord(mark) < 127 else "?" for mark in text])
-
-
-def _quoted(text: str) -> str:
-    return "".join([mark if mark in UNRESERVED else f"%{ord(mark):02X}" for mark in text])
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/ask", show)]

@@ -1,91 +1,151 @@
 """A check as a page offers it: what it asks and takes, what it would change, and where it is answered."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import cautions
+from pwa.app.content import find, name_of
 from pwa.app.evidence import prices
-from pwa.app.evidence.answered import known_finding
 from pwa.app.screens.evidence.codes import CODE_FINDINGS
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.shapes import Finding
     from pwa.app.visit import Visit
     from pwa.engine.evidence.advice import Isolation
+    from pwa.engine.evidence.value import Change, Check, Outcome
 
 CHECKS_SHOWN = 6
 
 
-def chosen(visit: "Visit", found: "Isolation") -> "dict[str, Any] | None":
+class Line(TypedDict):
+    """A check in a list; `saves` is "" where it saves nothing worth saying."""
+
+    finding: str
+    name: str
+    why: str
+    minutes: str
+    saves: str
+
+
+class Later(TypedDict):
+    """A check that lacks something here and now."""
+
+    finding: str
+    name: str
+    needs: str
+
+
+class Card(Line):
+    """A check with all that its own page says."""
+
+    question: str
+    outcomes: "list[Outcome]"
+    how: str
+    wrong: str  # what a wrong answer costs
+    source: str
+    tools: "list[str]"
+    needs: "list[str]"
+    openings: "list[str]"
+    changes: "list[str]"  # in the plan, as sentences
+    unsafe: "list[str]"  # cautions that it wants and nobody has accepted
+    measure: str  # the measure that answers it, if there is one
+    by_codes: bool
+
+
+def chosen(visit: "Visit", found: "Isolation") -> "Card | None":
     """The check the person picked, else the one worth most."""
     wanted = visit.asked("check")
-    known = known_finding(visit, wanted) if wanted else None
     for check in found["checks"]:
         if check["finding"] == wanted or not wanted:
-            return _with_measure(visit, dict(check))
-    if known is None:
-        return None
-    fields = ("name", "question", "minutes", "tools", "outcomes", "how")
-    chosen = {name: known[name] for name in fields}
-    chosen["finding"], chosen["why"], chosen["needs"] = wanted, "", []
-    return _with_measure(visit, chosen)
+            return _card(visit, check)
+    known = find(visit.content["findings"], wanted)
+    return _card(visit, _unweighed(known)) if known else None
 
 
-def others(found: "Isolation", shown: "dict[str, Any] | None") -> "list[dict[str, Any]]":
+def others(found: "Isolation", shown: "Card | None") -> "list[Line]":
     """The best checks beside the one that is shown already."""
     here = shown["finding"] if shown else ""
-    rest = [dict(check) for check in found["checks"] if check["finding"] != here]
-    return [_with_minutes(check) for check in rest[:CHECKS_SHOWN]]
+    rest = [check for check in found["checks"] if check["finding"] != here]
+    return [_line(check) for check in rest[:CHECKS_SHOWN]]
 
 
-def going_on(found: "Isolation") -> "dict[str, Any] | None":
+def going_on(found: "Isolation") -> "Line | None":
     """The best check that is left, for who wants to go on."""
-    return _with_minutes(dict(found["checks"][0])) if found["checks"] else None
+    return _line(found["checks"][0]) if found["checks"] else None
 
 
-def later(check: "Any") -> "dict[str, Any]":
+def later(check: "Check") -> Later:
     return {"finding": check["finding"], "name": check["name"], "needs": ", ".join(check["needs"])}
 
 
-def _with_minutes(check: "dict[str, Any]") -> "dict[str, Any]":
-    check["minutes"] = f"{check['minutes']:g}"
-    check["saves"] = f"{half_up(check['saves']):.0f}" if check.get("saves", 0) >= 0.5 else ""
-    return check
+def _unweighed(known: "Finding") -> "Check":
+    """A check that the advice does not offer, because it is answered or of no use."""
+    return {
+        "finding": known["key"],
+        "name": known["name"],
+        "question": known["question"],
+        "outcomes": known["outcomes"],
+        "worth": 0.0,
+        "saves": 0.0,
+        "minutes": known["minutes"],
+        "opens": [],
+        "needs": [],
+        "tools": known["tools"],
+        "caution": known["caution"],
+        "speaks": [],
+        "why": "",
+        "changes": [],
+    }
 
 
-def _with_measure(visit: "Visit", check: "dict[str, Any]") -> "dict[str, Any]":
+def _line(check: "Check") -> Line:
+    return {
+        "finding": check["finding"],
+        "name": check["name"],
+        "why": check["why"],
+        "minutes": f"{check['minutes']:g}",
+        "saves": f"{half_up(check['saves']):.0f}" if check["saves"] >= 0.5 else "",
+    }
+
+
+def _card(visit: "Visit", check: "Check") -> Card:
     """A check that a measurement answers leads to that measurement's page."""
-    check["measure"] = ""
-    for measure in visit.content["measures"]:
-        if measure["finding"] == check["finding"]:
-            check["measure"] = measure["key"]
-    known = known_finding(visit, check["finding"])
-    check["how"] = known["how"] if known else ""
-    check["wrong"] = known["wrong"] if known else ""
-    check["source"] = _source(visit, known)
-    names = {item["key"]: item["name"] for item in visit.content["openings"]}
-    check["openings"] = [names.get(key, key) for key in check.get("opens", [])]
-    labels = {item["key"]: item["label"] for item in check["outcomes"]}
-    check["changes"] = [_change(visit, item, labels) for item in check.get("changes", [])]
-    _with_minutes(check)
-    check["by_codes"] = check["finding"].startswith(CODE_FINDINGS)
-    wanted = known["caution"] if known else []
-    waiting = cautions.missing(visit.job, visit.content)
-    check["unsafe"] = [caution["title"] for caution in waiting if caution["key"] in wanted]
-    return check
+    content, line = visit.content, _line(check)
+    known = find(content["findings"], check["finding"])
+    measures = [item["key"] for item in content["measures"] if item["finding"] == check["finding"]]
+    waiting = cautions.missing(visit.job, content)
+    return {
+        "finding": line["finding"],
+        "name": line["name"],
+        "why": line["why"],
+        "minutes": line["minutes"],
+        "saves": line["saves"],
+        "question": check["question"],
+        "outcomes": check["outcomes"],
+        "how": known["how"] if known else "",
+        "wrong": known["wrong"] if known else "",
+        "source": _source(visit, known),
+        "tools": check["tools"],
+        "needs": check["needs"],
+        "openings": [name_of(content["openings"], key) for key in check["opens"]],
+        "changes": [_change(visit, item, check["outcomes"]) for item in check["changes"]],
+        "unsafe": [item["title"] for item in waiting if known and item["key"] in known["caution"]],
+        "measure": measures[-1] if measures else "",
+        "by_codes": check["finding"].startswith(CODE_FINDINGS),
+    }
 
 
-def _source(visit: "Visit", known: "dict[str, Any] | None") -> str:
+def _source(visit: "Visit", known: "Finding | None") -> str:
     source = visit.content["sources"].get(known["source"]) if known else None
     return f"{source['text']} ({source['kind']})" if source else ""
 
 
-def _change(visit: "Visit", change: "dict[str, Any]", labels: "dict[str, str]") -> str:
+def _change(visit: "Visit", change: "Change", outcomes: "list[Outcome]") -> str:
     """What an outcome would change in the repair, as a sentence."""
     parts = []
     if change["more"]:
         parts.append("then also: " + ", ".join(prices.named(visit.content, change["more"])))
     if change["less"]:
         parts.append("then not: " + ", ".join(prices.named(visit.content, change["less"])))
-    return f"“{labels[change['outcome']]}”, {'; '.join(parts)}."
+    outcome = find(outcomes, change["outcome"])
+    return f"“{outcome['label'] if outcome else ''}”, {'; '.join(parts)}."

@@ -35,7 +35,11 @@ def add(visit: Visit) -> Reply:
             visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
         )
     entries = [_entry(typed, report, code) for report in read["reports"] for code in report["codes"]]
-    return save(drafts(visit, entries), visit.at("codes"))
+    try:
+        made = drafts(visit, entries)
+    except ValueError as error:
+        return _page(visit, typed, str(error), 422)
+    return save(made, visit.at("codes"))
 
 
 def _entry(typed: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
@@ -55,7 +59,7 @@ def _entry(typed: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
 
 
 def drafts(visit: Visit, entries: "list[Code]") -> "list[Draft]":
-    """The records of codes, and of the findings they answer."""
+    """The records of codes, and of the findings they answer; raises as `findings.answer`."""
     made: list[Draft] = []
     said: set[str] = set()
     for data in entries:
@@ -65,7 +69,7 @@ def drafts(visit: Visit, entries: "list[Code]") -> "list[Draft]":
         sure = len(data["candidates"]) <= 1
         if sure and found["finding"] and found["finding"] not in said:
             said.add(found["finding"])
-            made += findings.answer(visit.job, found["finding"], found["outcome"], "code")
+            made += findings.answer(visit, found["finding"], found["outcome"], "code")
     return made
 
 
@@ -75,7 +79,7 @@ def no_others(visit: Visit) -> Reply:
     for finding in visit.content["findings"]:
         key = finding["key"]
         if key.startswith(CODE_FINDINGS) and key not in visit.job["findings"]:
-            made += findings.answer(visit.job, key, finding["outcomes"][0]["key"], "code")
+            made += findings.answer(visit, key, finding["outcomes"][0]["key"], "code")
     return save(made, visit.at("codes"))
 
 

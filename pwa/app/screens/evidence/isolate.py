@@ -2,10 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.content import name_of
+from pwa.app.content import find, name_of
 from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
 from pwa.app.evidence.situation import here
-from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.kinds.situation import as_text
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -63,17 +62,16 @@ def show(visit: Visit) -> Reply:
 
 def answer(visit: Visit) -> Reply:
     finding, outcome = visit.field("finding"), visit.field("outcome")
-    known = answered.known_finding(visit, finding)
-    allowed = [item["key"] for item in known["outcomes"]] + [NOT_CHECKED] if known else []
-    if outcome not in allowed:
-        return page("frame/missing.html", {"what": "This version knows no such check or answer."}, status=422)
-    drafts = findings.answer(visit.job, finding, outcome, "answer")
+    try:
+        drafts = findings.answer(visit, finding, outcome, "answer")
+    except ValueError as error:
+        return page("frame/missing.html", {"what": str(error)}, status=422)
     return save(drafts, visit.at("isolate") + "?moved=" + finding)
 
 
 def skip(visit: Visit) -> Reply:
     finding, reason = visit.field("finding"), SKIPS.get(visit.field("reason"), "Not now")
-    if answered.known_finding(visit, finding) is None:
+    if find(visit.content["findings"], finding) is None:
         return page("frame/missing.html", {"what": "This version knows no such check."}, status=422)
     data: Skipped = {"finding": finding, "reason": reason}
     if reason == SKIPS["here"]:

@@ -69,12 +69,24 @@ def write(visit: Visit) -> Reply:
     if sheet.text(worksheet.MORE):
         return _form(visit, sheet, None, None)
     sheet.require()
-    verdict = sheet.verdict()
+    verdict = _verdict(visit, sheet)
     if verdict is None and not (sheet.text("keep") and sheet.can_keep()):
         return _form(visit, sheet, None, None, 422)
     weights = sheet.likelihoods() if verdict and verdict["outcome"] else {}
     made = drafts(visit, measure, _data(sheet, verdict), weights)
     return save(made, visit.at("measure", measure["key"]))
+
+
+def _verdict(visit: Visit, sheet: Worksheet) -> "Verdict | None":
+    """As `Worksheet.verdict`, but None too where the finding has no such outcome: it is kept without one."""
+    verdict = sheet.verdict()
+    if verdict and verdict["outcome"] and sheet.measure["finding"]:
+        try:
+            findings.insist(visit.content, sheet.measure["finding"], verdict["outcome"])
+        except ValueError as error:
+            sheet.errors[WHOLE] = str(error)
+            return None
+    return verdict
 
 
 def judged(visit: Visit, sheet: Worksheet) -> Reply:
@@ -103,15 +115,15 @@ def unknown() -> Reply:
 
 
 def drafts(visit: Visit, measure: "Measure", data: "Reading", weights: "dict[str, float]") -> "list[Draft]":
-    """The records of a reading and of what it answers; `weights` as for `findings.answer`."""
+    """The records of a reading and of what it answers; `weights` and errors as of `findings.answer`."""
     job, verdict = visit.job, data["verdict"]
     earlier = jobs.of_kind(job["heads"], "reading", measure=measure["key"])
     made = [draft(job["id"], "reading", data, jobs.ids(earlier))]
     outcome = verdict["outcome"] if verdict else ""
     if outcome and measure["finding"]:
-        return made + findings.answer(job, measure["finding"], outcome, "measure", weights)
+        return made + findings.answer(visit, measure["finding"], outcome, "measure", weights)
     if _stood_on(job["settled"], measure["finding"], earlier):
-        return made + findings.answer(job, measure["finding"], NOT_CHECKED, "measure")
+        return made + findings.answer(visit, measure["finding"], NOT_CHECKED, "measure")
     return made
 
 

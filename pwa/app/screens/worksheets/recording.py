@@ -8,6 +8,7 @@ import json
 from typing import TYPE_CHECKING
 
 from pwa.app.gate import gate
+from pwa.app.kinds import check
 from pwa.app.record import jobs
 from pwa.app.screens.evidence import codes
 from pwa.app.screens.worksheets import measure
@@ -17,24 +18,12 @@ from pwa.app.worksheets.view import RECORDED
 from pwa.app.worksheets.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Code, Reading
     from pwa.app.shapes import Measure
     from pwa.app.visit import Route
 
 JUDGE_FIRST = "Judge a part of the recording first, then save it."
-# What a judged part must say, and of which type; anything else was not made by this version's own page.
-JUDGED = {"verdict": dict, "limits": dict, "limit_source": str, "log": dict}
-VERDICT = {
-    "value": (int, float),
-    "unit": str,
-    "outcome": str,
-    "sentence": str,
-    "details": list,
-    "warnings": list,
-}
-LOG = {"name": str, "size": int, "sha256": str, "rows": int, "start": (int, float), "end": (int, float)}
+JUDGED = ("verdict", "limits", "limit_source", "log")  # what the page says of a part that was judged
 
 
 def show(visit: Visit) -> Reply:
@@ -46,21 +35,13 @@ def show_alone(visit: Visit) -> Reply:
 
 
 def write(visit: Visit) -> Reply:
-    kept = _kept(visit.field("kept"))
-    if kept is None:
+    data = _reading(visit.field("kept"))
+    if data is None:
         return _page(visit, JUDGE_FIRST, 422)
-    data: Reading = {
-        "measure": RECORDED,
-        "typed": {},
-        "units": {},
-        "values": {},
-        "limits": kept["limits"],
-        "limit_source": kept["limit_source"],
-        "verdict": kept["verdict"],
-        "refused": "",
-        "log": kept["log"],
-    }
-    drafts = measure.drafts(visit, _measure(visit), data, {})
+    try:
+        drafts = measure.drafts(visit, _measure(visit), data, {})
+    except ValueError as error:
+        return _page(visit, str(error), 422)
     return save(drafts, visit.at("measure", RECORDED))
 
 
@@ -73,7 +54,10 @@ def take_code(visit: Visit) -> Reply:
         return page("recordings/taken.html", {"taken": [], "error": "This is no trouble code."}, 422)
     already = [record["data"] for record in jobs.of_kind(visit.job["heads"], "code")]
     same = [data for data in already if _same(data, report)]
-    drafts = [] if same else codes.drafts(visit, [report])
+    try:
+        drafts = [] if same else codes.drafts(visit, [report])
+    except ValueError as error:
+        return page("recordings/taken.html", {"taken": [], "error": str(error)}, 422)
     return save(drafts, visit.at("recording", "codes"))
 
 
@@ -94,17 +78,26 @@ def _measure(visit: Visit) -> "Measure":
     return next(item for item in visit.content["measures"] if item["key"] == RECORDED)
 
 
-def _kept(text: str) -> "dict[str, Any] | None":
+def _reading(text: str) -> "Reading | None":
+    """The reading of a judged part; None for anything that was not made by this version's own page."""
     try:
         kept = json.loads(text)
     except ValueError:
         return None
-    fits = _fits(kept, JUDGED) and _fits(kept["verdict"], VERDICT) and _fits(kept["log"], LOG)
-    return kept if fits else None
-
-
-def _fits(given: "Any", shape: "dict[str, Any]") -> bool:
-    return isinstance(given, dict) and all(isinstance(given.get(name), shape[name]) for name in shape)
+    if not isinstance(kept, dict) or any(kept.get(name) is None for name in JUDGED):
+        return None
+    data: Reading = {
+        "measure": RECORDED,
+        "typed": {},
+        "units": {},
+        "values": {},
+        "limits": kept["limits"],
+        "limit_source": kept["limit_source"],
+        "verdict": kept["verdict"],
+        "refused": "",
+        "log": kept["log"],
+    }
+    return data if check.understood("reading", data) else None
 
 
 def _report(text: str, file: str) -> "Code":
