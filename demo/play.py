@@ -39,7 +39,7 @@ def main() -> int:
             print(scenario.report(shop))
             _say(f"the main job is done, {time.monotonic() - start:.1f} s")
             return 0
-        print(_what_to_try(url, shop), flush=True)
+        print(ways_in(url, shop) + TO_TRY, flush=True)
         _wait()
     return 0
 
@@ -94,13 +94,16 @@ def running(settings: Settings) -> Iterator[tuple[Shop, str]]:
         thread.join(10)
 
 
-def _what_to_try(url: str, shop: Shop) -> str:
+def ways_in(url: str, shop: Shop) -> str:
     return f"""
 Layby serves an invented shop: every truck, person, value and photo in it is made up.
 
   phone  {url}/       then join the shop with the code {shop.new_code("phone")}
   desk   {url}/desk/  sign in with the code {shop.new_code("desk")}
+"""
 
+
+TO_TRY = """
 Try this
   1. Open the phone's address at phone size; wait for "Ready without signal"; open Layby.
   2. Press Ctrl+C here: no server any more. Start a job, photograph, close the browser, come back.

@@ -16,7 +16,6 @@ from pwa.app.progress import missing
 from pwa.app.record import chain, jobs, price_sheet
 from pwa.app.story import text_of
 from server.desk import notebook
-from server.settings import DIST
 from server.store.shop import Shop
 
 if TYPE_CHECKING:
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
 def load(url: str, shop: Shop, say: Callable[[str], None]) -> None:
     """Play the three jobs on two phones and send them to the shop."""
-    book = notebook.load(DIST, notebook.Pages())
+    book = notebook.load(shop.settings.dist, notebook.Pages())
     first, second = Phone(url, book), Phone(url, book)
     first.enrol(shop.new_code("phone"), "Bay phone (invented)")
     second.enrol(shop.new_code("phone"), "Road phone (invented)")
@@ -170,7 +169,7 @@ def hand_sweep(stops_at: float) -> dict[str, str]:
 
 def report(shop: Shop) -> str:
     """What the shop sees: each job's standing, what was found and what is still missing."""
-    content: Content = json.loads((DIST / "phone/content.json").read_bytes())
+    content: Content = json.loads((shop.settings.dist / "phone/content.json").read_bytes())
     sheet = price_sheet.sheet(shop.ledger.of_kinds(["prices"]))
     parts = ["The shop's view (everything in it is invented)"]
     for opened in shop.ledger.of_kinds(["job-opened"]):

@@ -50,6 +50,7 @@ FLOORS = {
         "build setup",
         "handbook licences model python_pack record_types",
         "content icons node templates",
+        "cache watch",
     ],
     "server": [
         "cli",

@@ -3,7 +3,9 @@
 Same input, same bytes: nothing here reads a clock, and every list is sorted.
 """
 
+import functools
 import hashlib
+import inspect
 import json
 import shutil
 import tempfile
@@ -13,6 +15,7 @@ from typing import Any
 
 from pwa.app import contract
 from pwa.build import icons, licences, node, python_pack, templates
+from pwa.build.cache import NO_CACHE, Cache
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
@@ -37,8 +40,19 @@ UNKNOWN = "version-not-known-yet"
 Say = Callable[[str], None]
 
 
-def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: None) -> str:
+def build(
+    target: Path = DIST,
+    root: Path = CONTENT,
+    say: Say = lambda line: None,
+    *,
+    cache: Cache = NO_CACHE,
+    dev: bool = False,
+) -> str:
     """Build everything into `target`, replacing what was there only when all of it succeeded.
+
+    Args:
+        cache: where to keep what the next build can use again.
+        dev: for `layby dev` alone: phones and the desk take such a build without asking, and show tracebacks.
 
     Returns:
         The version: a hash over every file.
@@ -52,17 +66,19 @@ def build(target: Path = DIST, root: Path = CONTENT, say: Say = lambda line: Non
     files: dict[str, bytes] = {}
     say("pages")
     files |= _pages(loaded)
-    files |= _static()
+    files |= _static(cache)
+    if dev:
+        files |= _for_dev(files)
     say("python for the phone")
     files["phone/content.json"] = compact(for_app(loaded))
-    files["phone/python.pack"] = python_pack.pack()
-    files["phone/template-lines.json"] = compact(templates.line_map())
+    files["phone/python.pack"] = python_pack.pack(cache)
+    files["phone/template-lines.json"] = compact(templates.line_map(cache))
     files["phone/micropython.wasm"] = (
         node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
     ).read_bytes()
     say("workers")
     files["phone/recording.js"] = _bundle("phone/recording.js").encode()
-    version, files["worker.js"] = bundle_worker(hashes(files))
+    version, files["worker.js"] = bundle_worker(hashes(files), dev)
     network = compiler.network(loaded.causes, loaded.findings)
     files["network.bif"] = bif.bif(network).encode()  # for other programs; phones do not keep it
     files["version.json"] = compact({"version": version})
@@ -96,7 +112,7 @@ def _pages(content: Content) -> dict[str, bytes]:
     return {path: html.encode() for path, html in files.items()}
 
 
-def _static() -> dict[str, bytes]:
+def _static(cache: Cache) -> dict[str, bytes]:
     files = {f"static/{path.name}": path.read_bytes() for path in (PWA / "static").glob("*.js")}
     sheets = sorted(
         (PWA / "static/css").glob("*.css"), key=lambda path: (path.name != "layby.css", path.name)
@@ -106,9 +122,20 @@ def _static() -> dict[str, bytes]:
     files["static/lean-qr.js"] = (node.MODULES / "lean-qr/index.mjs").read_bytes()
     files["static/icon.svg"] = icons.SVG.encode()
     files["static/photo-not-here.svg"] = icons.PHOTO_NOT_HERE.encode()
-    files |= {f"static/icon-{size}.png": icons.png(size) for size in (180, 192, 512)}
+    drawn_by = inspect.getsource(icons)
+    for size in (180, 192, 512):
+        icon = cache.kept(f"{drawn_by}\n{size}", functools.partial(icons.png, size))
+        files[f"static/icon-{size}.png"] = icon
     files["layby.webmanifest"] = compact(MANIFEST)
     return files
+
+
+def _for_dev(files: dict[str, bytes]) -> dict[str, bytes]:
+    """The script that takes each build at once, on every page that has scripts."""
+    return {
+        "static/dev.js": (PWA / "static/dev/dev.js").read_bytes(),
+        "static/page.js": b'import "/static/dev.js";\n' + files["static/page.js"],
+    }
 
 
 MANIFEST = {
@@ -139,12 +166,12 @@ def hashes(files: dict[str, bytes]) -> dict[str, str]:
     return {"/" + path: hashlib.sha256(data).hexdigest() for path, data in sorted(files.items())}
 
 
-def bundle_worker(files: dict[str, str]) -> tuple[str, bytes]:
+def bundle_worker(files: dict[str, str], dev: bool = False) -> tuple[str, bytes]:
     """The version and the worker: one classic script that carries the list of everything it has to keep.
 
     The version covers the worker's own code too, so that two builds never share a cache.
     """
-    script = _bundle("phone/worker.js", PRECACHE={"version": UNKNOWN, "files": files})
+    script = _bundle("phone/worker.js", PRECACHE={"version": UNKNOWN, "files": files}, DEV=dev)
     version = hashlib.sha256(script.encode()).hexdigest()[:16]
     return version, script.replace(UNKNOWN, version).encode()
 

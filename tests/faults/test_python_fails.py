@@ -103,10 +103,10 @@ def publish_with_fault(server: Server, monkeypatch: pytest.MonkeyPatch) -> int:
     text = (ROOT / template).read_text("utf-8")
     faulty = text.replace("{% for entry", "{{ nowhere.to.be.found }}{% for entry", 1)
     assert faulty != text
-    made = templates._compiled(template, faulty)
+    made = templates.compiled(template, faulty)
     module = templates.module_name(template)
     sources[f"{module}.py"] = made.source
-    monkeypatch.setattr(python_pack, "sources", lambda: sources)
+    monkeypatch.setattr(python_pack, "sources", lambda cache: sources)
     (dist / "phone/python.pack").write_bytes(python_pack.pack())
     lines = {**templates.line_map(), f"{module}.py": (template, made.lines)}
     (dist / "phone/template-lines.json").write_text(json.dumps(lines))
