@@ -18,7 +18,7 @@ from urllib.error import HTTPError
 from urllib.parse import parse_qs
 
 from pwa.app.notebook import Notebook
-from pwa.app.protocol import Answer, Device, Needs, Request, Row
+from pwa.app.protocol import Answer, Device, Needs, Request, Row, Status
 from pwa.app.record import chain
 
 Form = dict[str, list[str]]
@@ -135,7 +135,7 @@ class Phone:
         rows = [chain.row(text) for text in self.records.values()]
         return [row for row in rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
 
-    def _status(self) -> dict[str, Any]:
+    def _status(self) -> Status:
         return {
             "unsent_notes": len(self._unsent),
             "unsent_photos": len(self._unsent_photos),

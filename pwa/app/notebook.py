@@ -13,12 +13,11 @@ from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from typing import Any
 
     from pwa.app.protocol import Answer, Content, Needs, Request, Row
-    from pwa.app.visit import Screen
+    from pwa.app.visit import Context, Screen
 
-    Render = Callable[[str, dict[str, Any]], str]
+    Render = Callable[[str, Context], str]
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
@@ -69,9 +68,9 @@ class Notebook:
             "device": device,
         }
 
-    def _context(self, visit: Visit, reply: Reply) -> "dict[str, Any]":
+    def _context(self, visit: Visit, reply: Reply) -> "Context":
         request = visit.request
-        context = {
+        context: Context = {
             "base": request["base"],
             "host": request["host"],
             "status": request["status"],

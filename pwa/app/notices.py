@@ -1,23 +1,26 @@
 """What stands over every page: what waits, what is old and not sent, and what to do about it."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.when import DAY
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.protocol import Request
 
 LONG = 365  # days; above it a number of days says nothing, and the clock was more likely wrong
 HEX = "0123456789abcdef"
 
 
-def notices(request: "Request") -> "list[dict[str, str]]":
-    """The notices for a page, the most urgent first: `text`, what to do (`action`) and where (`link`).
+class Notice(TypedDict):
+    text: str
+    action: str  # what to do
+    link: str  # and where
+    alert: str  # not "": it answers what was just done
+    photo: str  # the picture that was not kept
 
-    One with `alert` answers what was just done; one with `photo` has the picture that was not kept.
-    """
+
+def notices(request: "Request") -> "list[Notice]":
+    """The notices for a page, the most urgent first."""
     status, found = request["status"], []
     asked = request["query"].get("no-room") or [""]
     if asked[0]:
@@ -47,9 +50,7 @@ DAMAGED = (
 )
 
 
-def _notice(
-    text: str, action: str, link: str = "/phone", alert: str = "", photo: str = ""
-) -> "dict[str, str]":
+def _notice(text: str, action: str, link: str = "/phone", alert: str = "", photo: str = "") -> Notice:
     return {"text": text, "action": action, "link": link, "alert": alert, "photo": photo}
 
 
@@ -60,12 +61,12 @@ def reminder(request: "Request") -> str:
     was moved, and then nobody knows how old it is.
     """
     status, now = request["status"], request["now"]
-    times: list[Any] = list(status.get("unsent_times") or [])
+    times = status.get("unsent_times") or []
     if not times:
         return ""
     what = counted(status["unsent_notes"], status["unsent_photos"])
-    sync = status.get("sync") or {}
-    if max(times + [sync.get("good") or 0]) - now > DAY:
+    sync = status.get("sync")
+    if max(times + [(sync["good"] if sync else 0) or 0]) - now > DAY:
         return f"{what} not sent yet. This phone's clock was changed, so they may be old."
     if now - min(times) < DAY:
         return ""

@@ -45,6 +45,52 @@ class Device(TypedDict):
     clock: str  # hybrid logical clock of the last record seen or written, "" before the first
 
 
+class Synced(TypedDict):
+    """The last sync of a phone, as it keeps it (pwa/phone/sync.js)."""
+
+    good: "int | None"  # when the last one went well, in ms since 1970
+    message: str  # what went wrong since
+    refused: "list[dict[str, str]]"
+    gaps: "list[dict[str, str]]"
+    skew: "NotRequired[int]"  # ms that this clock is ahead of the server's
+
+
+class Restored(TypedDict):
+    """A phone that was put back from an old backup: when that was found, and how many entries it has anew."""
+
+    at: int
+    entries: int
+
+
+class Failure(TypedDict):
+    """Where the app failed last on this phone: when, and the traceback."""
+
+    at: int
+    text: str
+
+
+class Status(TypedDict):
+    """What the host says of itself; sizes in bytes, times in ms since 1970."""
+
+    unsent_notes: int
+    unsent_photos: int
+    unsent_times: "NotRequired[list[int]]"
+    waiting: "NotRequired[int]"  # entries of the journal that could not be worked in
+    enrolled: "NotRequired[bool]"
+    damaged: "NotRequired[bool]"  # a file of the app
+    sync: "NotRequired[Synced | None]"
+    notes: "NotRequired[int]"  # all that are here
+    photos: "NotRequired[int]"
+    used: "NotRequired[int | None]"  # None where the browser does not say
+    promised: "NotRequired[bool | None]"
+    sent_photos: "NotRequired[int]"
+    sent_size: "NotRequired[int]"
+    restored: "NotRequired[Restored | None]"
+    failure: "NotRequired[Failure | None]"
+    shop: "NotRequired[str]"  # the desk's own: its shop's name
+    first_steps: "NotRequired[bool]"
+
+
 class Request(TypedDict):
     """One page asked for, or one form posted. `query` and `form` hold every value of each field."""
 
@@ -58,7 +104,7 @@ class Request(TypedDict):
     host: str  # "phone" or "desk"
     base: str  # the prefix of every link: "" on the phone, "/desk" at the desk
     device: Device
-    status: "dict[str, Any]"  # what the host says of itself: unsent notes and photos, last sync
+    status: "Status"
 
 
 class Needs(TypedDict):

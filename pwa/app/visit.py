@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
 
+    Context = dict[str, Any]  # what a template is given, by name; each template is its own reader
     Screen = Callable[["Visit"], "Reply"]
     Route = tuple[str, str, Screen]
 
@@ -21,12 +22,12 @@ class Reply(TypedDict):
 
     status: int
     template: str
-    context: "dict[str, Any]"
+    context: "Context"
     drafts: "list[Draft]"
     location: str
 
 
-def page(template: str, context: "dict[str, Any] | None" = None, status: int = 200) -> Reply:
+def page(template: str, context: "Context | None" = None, status: int = 200) -> Reply:
     return {"status": status, "template": template, "context": context or {}, "drafts": [], "location": ""}
 
 

@@ -1,7 +1,6 @@
 """Which of a new shop's first steps are done, and what the head of every desk page says of the shop."""
 
-from typing import Any
-
+from pwa.app.protocol import Status
 from server.backup import last
 from server.store import shop
 
@@ -19,12 +18,12 @@ def are_open(here: shop.Shop) -> bool:
     return not here.facts.first_steps_put_away and not all(done(here).values())
 
 
-def head(here: shop.Shop) -> dict[str, Any]:
+def head(here: shop.Shop) -> Status:
     """What the shared pages show at the desk; it has nothing to send anywhere."""
     return {**NOTHING_TO_SEND, "shop": here.facts.shop_name, "first_steps": are_open(here)}
 
 
-NOTHING_TO_SEND: dict[str, Any] = {
+NOTHING_TO_SEND: Status = {
     "unsent_notes": 0, "unsent_photos": 0, "waiting": 0, "enrolled": True, "sync": None,
     "shop": "", "first_steps": False,
 }  # fmt: skip

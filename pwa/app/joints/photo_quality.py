@@ -22,6 +22,15 @@ DARK, DARK_SHARE = 4, 0.9  # bins of 16 from black, and the share of the picture
 BRIGHT_SHARE = 0.25  # of the picture in the brightest bin
 
 
+class Pixels(TypedDict):
+    """What the phone measured; an edge is its steepest slope, grey levels a pixel, and its height."""
+
+    width: int
+    height: int
+    histogram: "list[int]"
+    edges: "dict[str, list[list[float]]]"  # along x and y
+
+
 class Checked(TypedDict):
     """What a photo's record keeps: `blur` in px of 1000 (None: no edges), and what is wrong in words."""
 
@@ -67,7 +76,7 @@ def _sharpest(edges: "list[list[float]]") -> "float | None":
     return found[len(found) // 4] if len(found) >= FEWEST else None
 
 
-def _read(text: str) -> "dict[str, Any] | None":
+def _read(text: str) -> "Pixels | None":
     """The phone's numbers if they are all there; a form is not trusted to hold what our script writes."""
     try:
         pixels = json.loads(text) if text else None

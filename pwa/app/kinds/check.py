@@ -32,7 +32,7 @@ def problems(kind: str, data: "Any") -> "list[str]":
     return found
 
 
-def _fields(fields: "list[Any]", data: "dict[str, Any]", bounds: bool) -> str:
+def _fields(fields: "list[Any]", data: "Any", bounds: bool) -> str:
     """What is wrong with the first field that is wrong, or ""."""
     for field in fields:
         wrong = _field(field, data, bounds)
@@ -41,7 +41,7 @@ def _fields(fields: "list[Any]", data: "dict[str, Any]", bounds: bool) -> str:
     return ""
 
 
-def _field(field: "Any", data: "dict[str, Any]", bounds: bool) -> str:
+def _field(field: "Any", data: "Any", bounds: bool) -> str:
     if field.name not in data:
         return f"{field.name} is missing." if field.needed else ""
     wrong = _wrong(field.type, data[field.name], bounds)

@@ -16,7 +16,14 @@ from pwa.app.record.envelope import MOST_REPLACED
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Device
+    from pwa.app.protocol import Device, Record
+
+
+class End(TypedDict):
+    """Of a device's chain as the server has it."""
+
+    seq: int
+    head: str
 
 
 class Forked(TypedDict):
@@ -26,7 +33,7 @@ class Forked(TypedDict):
     device: "Device"
 
 
-def is_restored(here: "dict[str, Any]", text: str) -> bool:
+def is_restored(here: "End", text: str) -> bool:
     """Whether the server's end of this phone's chain, its number and hash, is not in the phone's own chain.
 
     `text` is the record that the phone itself has under that number, "" if it has none.
@@ -58,10 +65,8 @@ def fork(texts: "list[str]", device: "Device", new_id: str, random: str) -> Fork
     return {"records": made, "device": new}
 
 
-def _rewritten(
-    record: "dict[str, Any]", ids: "dict[str, str]", device: str, seq: int, head: str
-) -> "dict[str, Any]":
-    new = dict(record)  # with the fields that this version does not know
+def _rewritten(record: "Record", ids: "dict[str, str]", device: str, seq: int, head: str) -> "Record":
+    new = record.copy()  # with the fields that this version does not know
     replaced = [ids.get(item, item) for item in record["replaces"]]
     new["id"], new["device"], new["seq"], new["prev"] = ids[record["id"]], device, seq, head
     new["replaces"] = (replaced + [record["id"]])[:MOST_REPLACED]

@@ -9,7 +9,7 @@ from pwa.app.record.chain import digest
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.protocol import Device
+    from pwa.app.protocol import Device, Record
 
 ALTERED = "It does not follow the entry before it in its device's chain: one of the two was changed."
 AHEAD = "This phone wrote it itself, but has forgotten it. Take the file in at the desk."
@@ -36,7 +36,7 @@ def judge(texts: "list[str]", device: "Device", last: "dict[str, list[Any]]") ->
     return {"refused": refused, "last": last}
 
 
-def _wrong_place(record: "dict[str, Any]", device: "Device", last: "dict[str, list[Any]]") -> str:
+def _wrong_place(record: "Record", device: "Device", last: "dict[str, list[Any]]") -> str:
     if record["device"] == device["id"] and record["seq"] > device["seq"]:
         return AHEAD
     seq, newest = last.get(record["device"], [0, ""])

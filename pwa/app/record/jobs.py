@@ -141,7 +141,7 @@ def _meeting_points(record: "Record") -> "list[tuple[Any, ...]]":
     return [("replaces", old) for old in record["replaces"]]
 
 
-def _statement(record: "Record") -> "dict[str, Any]":
+def _statement(record: "Record") -> "dict[str, object]":
     kind, data = KINDS.get(record["kind"]), record["data"]
     says = list(data) if kind is None or kind.says is None else kind.says
     return {name: data.get(name) for name in says}

@@ -1,14 +1,12 @@
 """The list of jobs, and starting one."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import when
 from pwa.app.record import chain, jobs
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import JobOpened
     from pwa.app.visit import Route
 
@@ -23,18 +21,30 @@ MOST_HOURS = 1e6
 FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
 
 
+class Row(TypedDict):
+    """A job in the list."""
+
+    id: str
+    unit: str
+    complaint: str
+    started: str
+    by: str
+    state: str  # "open" or "closed"
+    drive: str
+
+
 def show_list(visit: Visit) -> Reply:
     enrolled = visit.request["status"].get("enrolled", False)
     return page("job/jobs.html", {"jobs": listed(visit), "enrolled": enrolled})
 
 
-def listed(visit: Visit) -> "list[dict[str, Any]]":
+def listed(visit: Visit) -> "list[Row]":
     """Every job that is here, the newest first."""
     heads = [record for record in chain.heads(visit.records) if jobs.counts(record)]
     opened = jobs.of_kind(heads, "job-opened")
     closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
     newest_first = sorted(opened, key=lambda record: record["id"], reverse=True)
-    rows: list[dict[str, Any]] = []
+    rows: list[Row] = []
     for record in newest_first:
         if all(row["id"] != record["job"] for row in rows):
             rows.append(

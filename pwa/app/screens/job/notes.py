@@ -27,13 +27,9 @@ def write(visit: Visit) -> Reply:
 
 
 def timeline(visit: Visit) -> Reply:
-    heads = set(jobs.ids(chain.heads(visit.records)))
-    entries: list[dict[str, Any]] = []
-    for record in reversed(visit.records):
-        entry: dict[str, Any] = dict(tell(record, visit))
-        entry["replaced"] = record["id"] not in heads
-        entries.append(entry)
-    return page("job/timeline.html", {"entries": entries})
+    standing = set(jobs.ids(chain.heads(visit.records)))
+    entries = [tell(record, visit) for record in reversed(visit.records)]
+    return page("job/timeline.html", {"entries": entries, "standing": standing})
 
 
 def ask_correction(visit: Visit) -> Reply:

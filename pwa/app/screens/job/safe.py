@@ -10,10 +10,8 @@ from pwa.app.visit import Reply, Visit, page, save
 from pwa.app.worksheets import listing
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import CautionAccepted
-    from pwa.app.shapes import Caution
+    from pwa.app.shapes import Distance
     from pwa.app.visit import Route
 
 
@@ -22,18 +20,15 @@ def show(visit: Visit) -> Reply:
     times = {
         record["data"]["caution"]: when.local(record["time"], visit.request["zone"]) for record in accepted
     }
-    rows: list[dict[str, Any]] = []
     applying = cautions.applying(visit.job, visit.content)
-    for caution in applying:
-        row: dict[str, Any] = dict(caution)
-        row["accepted"] = times.get(caution["key"], "")
-        rows.append(row)
-    waiting = [caution for caution in applying if not times.get(caution["key"])]
+    waiting = [caution for caution in applying if caution["key"] not in times]
     first = waiting[0] if waiting else None
+    where = find(first["distances"], visit.asked("where")) if first else None
     context = {
         "first": first,
-        "where": _distance(visit, first, visit.asked("where")) if first else None,
-        "rows": rows,
+        "where": where,
+        "cited": _cited(visit, where) if where else "",
+        "rows": [{"title": item["title"], "accepted": times.get(item["key"], "")} for item in applying],
         "left": len(waiting),
         "offered": listing.at_step(visit, "safe"),
     }
@@ -50,21 +45,16 @@ def accept(visit: Visit) -> Reply:
     if caution["key"] in visit.job["cautions"]:
         return save([], back)
     data: CautionAccepted = {"caution": caution["key"]}
-    where = _distance(visit, caution, visit.field("where"))
+    where = find(caution["distances"], visit.field("where"))
     if where:
         data["place"], data["rule"] = where["place"], where["rule"]
-        data["source"], data["as_of"] = where["cited"], where["as_of"]
+        data["source"], data["as_of"] = _cited(visit, where), where["as_of"]
     return save([draft(visit.job["id"], "caution-accepted", data)], back)
 
 
-def _distance(visit: Visit, caution: "Caution", key: str) -> "dict[str, Any] | None":
-    """What one jurisdiction wants, with its source in words; None when none is chosen."""
-    distance = find(caution["distances"], key)
-    if distance is None:
-        return None
-    found: dict[str, Any] = dict(distance)
-    found["cited"] = visit.content["sources"][distance["source"]]["text"]
-    return found
+def _cited(visit: Visit, where: "Distance") -> str:
+    """The source of what one jurisdiction wants, in words."""
+    return visit.content["sources"][where["source"]]["text"]
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}/safe", show), ("POST", "/job/{job}/safe", accept)]

@@ -84,25 +84,25 @@ def _page(
     lacking = taps.lacking(joint, photo)
     if lacking:
         return page("frame/missing.html", {"what": lacking}, 404)
-    context: dict[str, Any] = dict(_drawn(photo, joint, tapped))
-    context.update(
-        {
-            "photo": photo,
-            "joint": joint,
-            "typed": _typed(tapped),
-            "bolts": tapped["bolts"] or "",
-            "same_view": same_view,
-            "name": readings.name(photo["moment"]),
-            "second": photo["moment"] == readings.moments(joint)[1],
-            "error": error,
-        }
-    )
+    drawn = _drawn(photo, joint, tapped)
+    context = {
+        "drawing": drawn["drawing"],
+        "guide": drawn["guide"],
+        "photo": photo,
+        "joint": joint,
+        "typed": _typed(tapped),
+        "bolts": tapped["bolts"] or "",
+        "same_view": same_view,
+        "name": readings.name(photo["moment"]),
+        "second": photo["moment"] == readings.moments(joint)[1],
+        "error": error,
+    }
     return page("joints/marks.html", context, status)
 
 
 def _typed(tapped: "Taps") -> "dict[str, str]":
     """The fields of the form that hold points."""
-    points: dict[str, Any] = dict(tapped)
+    points: Any = tapped
     return {name: json.dumps(points[name]) if points[name] else "" for name in taps.NAMES}
 
 
