@@ -14,12 +14,15 @@ from pwa.engine.numbers import units
 CONTENT = Path(__file__).parents[2] / "content/measures"
 
 
-def measures_of(kinds: Collection[str]) -> dict[str, schema.Measure]:
-    """The measures of these kinds, by key."""
-    read = [
+def all_measures() -> list[schema.Measure]:
+    return [
         schema.Measure(**yaml.safe_load(path.read_text("utf-8"))) for path in sorted(CONTENT.glob("*.yaml"))
     ]
-    return {measure.key: measure for measure in read if measure.kind in kinds}
+
+
+def measures_of(kinds: Collection[str]) -> dict[str, schema.Measure]:
+    """The measures of these kinds, by key."""
+    return {measure.key: measure for measure in all_measures() if measure.kind in kinds}
 
 
 def limits_of(measure: schema.Measure) -> dict[str, float]:

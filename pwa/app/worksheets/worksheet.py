@@ -94,7 +94,7 @@ class Worksheet:
         if self.errors:
             return None
         try:
-            return measures.find(self.measure["calculation"])(self.values, self.limits)
+            return measures.find(self.measure["calculation"]).run(self.values, self.limits)
         except KeyError as missing:
             self.errors[str(missing.args[0])] = "Type this too, the rest needs it."
         except ValueError as error:

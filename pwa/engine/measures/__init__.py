@@ -1,18 +1,15 @@
 """Measurements: typed numbers and limits to a verdict that may answer a finding.
 
 Each module here has `CALCULATIONS`, by name; content writes `air.expected_boost`. A calculation takes values
-in SI and limits in the unit content writes them in. Modules are loaded when they are asked for, so that the
+in SI and limits in the unit that it declares. Modules are loaded when they are asked for, so that the
 phone's start does not pay for all of them.
 """
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
+    from pwa.engine.measures.declared import Calculation
     from pwa.engine.measures.verdict import Values, Verdict
-
-    Calculation = Callable[[Values, Values], Verdict]
 
 # The middles of ten equally likely parts of the standard normal distribution.
 TENTHS = (-1.645, -1.036, -0.674, -0.385, -0.126, 0.126, 0.385, 0.674, 1.036, 1.645)
@@ -26,7 +23,7 @@ def calculate(name: str, values: "Values", limits: "Values") -> "Verdict":
     """
     calculation = find(name)
     try:
-        return calculation(values, limits)
+        return calculation.run(values, limits)
     except KeyError as missing:
         named = str(missing.args[0]).replace("_", " ")
         raise ValueError(f"The value “{named}” is missing.") from None
@@ -39,11 +36,16 @@ def find(name: str) -> "Calculation":
         ValueError: there is none of that name.
     """
     module, _, function = name.partition(".")
+    path = "pwa.engine.measures." + module
+    calculations: dict[str, Calculation] = {}
     try:
-        calculations = __import__("pwa.engine.measures." + module, None, None, ("CALCULATIONS",)).CALCULATIONS
-        return calculations[function]  # type: ignore[no-any-return]
-    except (ImportError, AttributeError, KeyError):
-        raise ValueError(f"There is no calculation called {name}.") from None
+        calculations = getattr(__import__(path, None, None, ("CALCULATIONS",)), "CALCULATIONS", {})
+    except ImportError as error:
+        if f"module named '{path}'" not in str(error):  # the module is there, but what it imports is not
+            raise
+    if function not in calculations:
+        raise ValueError(f"There is no calculation called {name}.")
+    return calculations[function]
 
 
 def likelihoods(name: str, values: "Values", limits: "Values", soft: "Values") -> "dict[str, float]":

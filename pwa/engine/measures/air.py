@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 
 from pwa.engine.air import atmosphere, charge
 from pwa.engine.measures import outside
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.outside import ZERO, as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 
@@ -175,12 +174,42 @@ def _ratio(values: "Values", warnings: "list[str]") -> "tuple[float, float]":
     return station, charge.pressure_ratio(station + outside.boosted(values, station), station - drop)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "air_outside": air_outside,
-    "sensor_off": sensor_off,
-    "ratio": ratio,
-    "density": density,
-    "efficiency": efficiency,
-    "cooler": cooler,
-    "expected_boost": expected_boost,
+AIR = outside.INPUTS
+BOOST = AIR + outside.BOOST
+CALCULATIONS: "dict[str, Calculation]" = {
+    "air_outside": Calculation(air_outside, AIR + (maybe("temperature", "temperature"),), {}, ()),
+    "sensor_off": Calculation(sensor_off, BOOST, {"difference": "kPa"}, ("no", "yes")),
+    "ratio": Calculation(ratio, BOOST + (maybe("restriction", "pressure"),), {}, ()),
+    "density": Calculation(
+        density, BOOST + (number("temperature", "temperature"), number("ambient", "temperature")), {}, ()
+    ),
+    "efficiency": Calculation(
+        efficiency,
+        BOOST
+        + (
+            maybe("restriction", "pressure"),
+            number("inlet", "temperature"),
+            number("outlet", "temperature"),
+        ),
+        {"lowest": "%", "highest": "%"},
+        (),
+    ),
+    "cooler": Calculation(
+        cooler,
+        (number("hot", "temperature"), number("cooled", "temperature"), number("ambient", "temperature")),
+        {"least": "%"},
+        ("ok", "low"),
+    ),
+    "expected_boost": Calculation(
+        expected_boost,
+        BOOST
+        + (
+            number("known", "gauge pressure"),
+            maybe("known_station", "absolute pressure"),
+            maybe("known_inlet", "temperature"),
+            maybe("inlet", "temperature"),
+        ),
+        {"margin": "%"},
+        ("ok", "low"),
+    ),
 }

@@ -3,11 +3,10 @@
 from math import cos, radians
 from typing import TYPE_CHECKING
 
+from pwa.engine.measures.declared import Calculation, maybe, number, rows
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 MOST = 5e-3  # m: more than any turbo's shaft moves before its wheels strike
@@ -70,7 +69,13 @@ def as_text(length: float) -> str:
     return f"{length * 1000:.3f} mm ({length / 0.0254:.4f} in)"
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "radial_play": radial_play,
-    "axial_play": axial_play,
+PLAY = (
+    rows("readings", ("low", "length"), ("high", "length")),
+    number("most", "length"),
+    maybe("least", "length"),
+    maybe("slant", "angle"),
+)
+CALCULATIONS: "dict[str, Calculation]" = {
+    "radial_play": Calculation(radial_play, PLAY, {"doubt": "mm"}, ("ok", "high")),
+    "axial_play": Calculation(axial_play, PLAY, {"doubt": "mm"}, ("ok", "high")),
 }

@@ -6,12 +6,11 @@ Limits are common practice unless the shop enters the maker's; the comparisons a
 from typing import TYPE_CHECKING
 
 from pwa.engine.electrical import circuits
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.verdict import detail, verdict
 from pwa.engine.sweep import hand
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
     from pwa.engine.sweep.hand import Sweep
 
@@ -155,10 +154,34 @@ def _drop(drop: float, limit: float, side: str) -> "Verdict":
     return verdict(drop, "V", "high" if high else "ok", sentence, details)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "supply_drop": supply_drop,
-    "ground_drop": ground_drop,
-    "reference": reference,
-    "position": position,
-    "hand_sweep": hand_sweep,
+CALCULATIONS: "dict[str, Calculation]" = {
+    "supply_drop": Calculation(
+        supply_drop, (number("battery", "voltage"), number("pin", "voltage")), {"drop": "V"}, ("ok", "high")
+    ),
+    "ground_drop": Calculation(ground_drop, (number("drop", "voltage"),), {"drop": "V"}, ("ok", "high")),
+    "reference": Calculation(
+        reference,
+        (number("reference", "voltage"),),
+        {"nominal": "V", "tolerance": "%"},
+        ("ok", "low", "high"),
+    ),
+    "position": Calculation(
+        position,
+        (
+            number("command", "percent"),
+            number("reference", "voltage"),
+            number("signal", "voltage"),
+            maybe("command_before", "percent"),
+            maybe("signal_before", "voltage"),
+        ),
+        {"nominal": "V", "low": "%", "high": "%", "fault_low": "%", "fault_high": "%", "error": "%"},
+        ("follows", "short", "frozen", "out-of-band"),
+    ),
+    "hand_sweep": Calculation(
+        hand_sweep,
+        tuple([number(key, "voltage") for key in ("reference", "smallest", "largest") + STOPS])
+        + (maybe("drags", "places"),),
+        {"nominal": "V", "travel": "%", "jump": "%", "stray": "%"},
+        ("smooth", "jumps", "rough", "stops-short"),
+    ),
 }

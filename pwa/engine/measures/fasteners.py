@@ -6,12 +6,11 @@ Estimates beside the maker's torque, never instead of it; formulas in `tightenin
 from typing import TYPE_CHECKING
 
 from pwa.engine.bolts import fasteners, threads, tightening
+from pwa.engine.measures.declared import Calculation, choice, maybe, number
 from pwa.engine.measures.verdict import detail, verdict
 from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 # Nut factor K by what is on the thread: Shigley table 8-15; anti-seize from memory of the same table.
@@ -220,12 +219,49 @@ def _count(number: float) -> int:
     return int(number)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "preload_torque": preload_torque,
-    "friction_torque": friction_torque,
-    "torque_check": torque_check,
-    "torque_angle": torque_angle,
-    "wrench": wrench,
-    "stages": stages,
-    "v_band": v_band,
+THREAD = (
+    number("diameter", "length"),
+    maybe("pitch", "length"),
+    maybe("per_inch", "threads"),
+    choice("strength", tuple(threads.METRIC) + tuple(threads.GRADES)),
+)
+FACTOR = (choice("surface", SURFACES), maybe("k", "number"))
+TORQUE = (number("torque", "torque"),)
+CALCULATIONS: "dict[str, Calculation]" = {
+    "preload_torque": Calculation(preload_torque, THREAD + FACTOR, {"share": "%"}, ()),
+    "friction_torque": Calculation(
+        friction_torque,
+        THREAD
+        + (
+            number("thread", "number"),
+            number("head", "number"),
+            number("outer", "length"),
+            number("hole", "length"),
+            maybe("preload", "force"),
+        ),
+        {"share": "%"},
+        (),
+    ),
+    "torque_check": Calculation(
+        torque_check,
+        THREAD + FACTOR + TORQUE + (choice("meant", tuple(SURFACES) + ("unknown",)),),
+        {"scatter": "%"},
+        ("ok", "high"),
+    ),
+    "torque_angle": Calculation(
+        torque_angle,
+        THREAD + FACTOR + TORQUE + (number("angle", "angle"), number("grip", "length")),
+        {"soft": "%"},
+        ("ok", "high"),
+    ),
+    "wrench": Calculation(
+        wrench,
+        TORQUE + (number("wrench", "length"), number("extension", "length"), maybe("angle", "angle")),
+        {},
+        (),
+    ),
+    "stages": Calculation(
+        stages, TORQUE + (number("stages", "number"), maybe("angle", "angle")), {"first": "%"}, ()
+    ),
+    "v_band": Calculation(v_band, TORQUE, {"first": "%"}, ()),
 }

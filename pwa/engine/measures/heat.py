@@ -4,12 +4,11 @@ import math
 from typing import TYPE_CHECKING
 
 from pwa.engine.heat import touch
+from pwa.engine.measures.declared import Calculation, choice, maybe, rows
 from pwa.engine.measures.outside import ZERO, warm
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 # How it will be touched -> s of contact, on the safe side.
@@ -78,4 +77,16 @@ def _one_of(table: "dict[str, float]", key: str, what: str) -> float:
     return table[key]
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {"touch_safe": touch_safe}
+CALCULATIONS: "dict[str, Calculation]" = {
+    "touch_safe": Calculation(
+        touch_safe,
+        (
+            rows("readings", ("time", "time"), ("temperature", "temperature")),
+            maybe("ambient", "temperature"),
+            choice("surface", SURFACES),
+            choice("contact", CONTACTS),
+        ),
+        {"floor": "min", "thermometer": "K", "assumed": "°C", "assumed_off": "K"},
+        (),
+    ),
+}

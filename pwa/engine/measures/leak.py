@@ -4,12 +4,11 @@ from typing import TYPE_CHECKING
 
 from pwa.engine.air import atmosphere, orifice
 from pwa.engine.measures import outside
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.outside import as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 ROOM = 293.15  # K, taken where nobody measured the air inside; 10 K more or less are 2 % of the hole's area
@@ -94,7 +93,30 @@ def _volume(values: "Values") -> float:
     return float(volume)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "leak_down": leak_down,
-    "stored": stored,
+CALCULATIONS: "dict[str, Calculation]" = {
+    "leak_down": Calculation(
+        leak_down,
+        outside.INPUTS
+        + (
+            number("volume", "volume"),
+            number("start", "gauge pressure"),
+            number("end", "gauge pressure"),
+            number("seconds", "time"),
+            maybe("start_temperature", "temperature"),
+            maybe("end_temperature", "temperature"),
+            maybe("allowed", "pressure"),
+        ),
+        {"discharge": "1", "hole": "mm"},
+        ("ok", "fast"),
+    ),
+    "stored": Calculation(
+        stored,
+        (
+            number("volume", "volume"),
+            number("pressure", "gauge pressure"),
+            maybe("station", "absolute pressure"),
+        ),
+        {},
+        (),
+    ),
 }

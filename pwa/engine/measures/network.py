@@ -3,11 +3,10 @@
 from typing import TYPE_CHECKING
 
 from pwa.engine.electrical import bus
+from pwa.engine.measures.declared import Calculation, choice, number
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 RIGHT = 2  # terminators, one at each end
@@ -46,7 +45,12 @@ def levels(values: "Values", limits: "Values") -> "Verdict":
     return verdict(found["difference"], "V", found["outcome"], found["sentence"], details, warnings)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "resistance": resistance,
-    "levels": levels,
+CALCULATIONS: "dict[str, Calculation]" = {
+    "resistance": Calculation(resistance, (number("ohms", "resistance"),), {}, ("sixty", "other")),
+    "levels": Calculation(
+        levels,
+        (number("high", "voltage"), number("low", "voltage"), choice("state", bus.LEVELS)),
+        {"meter": "V"},
+        ("ok", "wrong"),
+    ),
 }

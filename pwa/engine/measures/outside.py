@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.engine.air import atmosphere
+from pwa.engine.measures.declared import choice, maybe, number
 from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
@@ -10,6 +11,13 @@ if TYPE_CHECKING:
 
 ZERO = 273.15  # K
 FAR = 2 * atmosphere.WEATHER  # Pa: further from the standard than weather goes on nearly all days
+# What `pressure` reads, and what `gauge` and `boosted` read beside it.
+INPUTS = (
+    maybe("station", "absolute pressure"),
+    maybe("altitude", "length"),
+    maybe("qnh", "absolute pressure"),
+)
+BOOST = (number("boost", "pressure"), choice("reads", ("gauge", "absolute")))
 
 
 def pressure(values: "Values", warnings: "list[str]") -> float:

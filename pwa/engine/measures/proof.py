@@ -3,11 +3,10 @@
 from typing import TYPE_CHECKING
 
 from pwa.engine import proof
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Detail, Values, Verdict
 
 LIKELY = 0.05  # a chance above which luck is still a fair explanation; common practice
@@ -50,4 +49,11 @@ def _judge_luck(values: "Values", details: "list[Detail]", warnings: "list[str]"
         warnings.append("The fault may hide by luck: it showed too seldom before, or too few cycles are run.")
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {"clean_cycles": clean_cycles}
+CALCULATIONS: "dict[str, Calculation]" = {
+    "clean_cycles": Calculation(
+        clean_cycles,
+        (number("clean", "cycles"), maybe("failures", "cycles"), maybe("cycles", "cycles")),
+        {"reliability": "%", "confidence": "%"},
+        (),
+    ),
+}

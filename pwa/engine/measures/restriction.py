@@ -3,12 +3,11 @@
 from typing import TYPE_CHECKING
 
 from pwa.engine.air import charge
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.outside import as_text
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Values, Verdict
 
 ROUNDING = 1.0  # Pa
@@ -69,7 +68,14 @@ def back_pressure(values: "Values", _limits: "Values") -> "Verdict":
     return verdict(found / 1e3, "kPa", "high" if high else "ok", sentence, details)
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "air_filter": air_filter,
-    "back_pressure": back_pressure,
+CALCULATIONS: "dict[str, Calculation]" = {
+    "air_filter": Calculation(
+        air_filter, (number("drop", "pressure"), maybe("flow", "percent")), {"most": "kPa"}, ("ok", "high")
+    ),
+    "back_pressure": Calculation(
+        back_pressure,
+        (number("reading", "gauge pressure"), number("allowed", "gauge pressure")),
+        {},
+        ("ok", "high"),
+    ),
 }

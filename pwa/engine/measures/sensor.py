@@ -7,11 +7,10 @@ maker's goes first. Formulas in `circuits`.
 from typing import TYPE_CHECKING
 
 from pwa.engine.electrical import circuits
+from pwa.engine.measures.declared import Calculation, maybe, number
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Detail, Values, Verdict
 
 SIDES = {"low-fault": "below", "high-fault": "above"}
@@ -70,4 +69,17 @@ def _stands(percent: float, full: float) -> "list[Detail]":
     return found + [detail("That is", percent * full / 100, "°")] if full > 0 else found
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {"ratiometric": ratiometric}
+CALCULATIONS: "dict[str, Calculation]" = {
+    "ratiometric": Calculation(
+        ratiometric,
+        (
+            number("reference", "voltage"),
+            maybe("percent", "percent"),
+            maybe("angle", "angle"),
+            maybe("full_angle", "angle"),
+            maybe("signal", "voltage"),
+        ),
+        {"nominal": "V", "low": "%", "high": "%", "fault_low": "%", "fault_high": "%"},
+        ("ok", "out-of-band"),
+    ),
+}

@@ -7,12 +7,11 @@ reached are a mechanical one. The first spoils the rest, so it is looked for fir
 
 from typing import TYPE_CHECKING
 
+from pwa.engine.measures.declared import Calculation, rows
 from pwa.engine.measures.verdict import detail, verdict
 from pwa.engine.sweep import stepped, trace
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.measures.verdict import Detail, Values, Verdict
     from pwa.engine.sweep.step_response import Step
     from pwa.engine.sweep.stepped import Stepped
@@ -246,4 +245,16 @@ def _list(places: "list[str]") -> str:
     return ", ".join(shown[:SHOWN]) + (f" and {len(shown) - SHOWN} more" if len(shown) > SHOWN else "")
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {"table": table, "samples": samples}
+RANGE = {"end": "%", "hysteresis": "%", "jump": "%", "still": "%", "low": "%", "high": "%"}
+COMMANDED = (("command", "percent"), ("position", "percent"))
+CALCULATIONS: "dict[str, Calculation]" = {
+    "table": Calculation(
+        table, (rows("rows", *COMMANDED),), dict(RANGE, stuck="%"), ("follows", "sticks", "jumps", "short")
+    ),
+    "samples": Calculation(
+        samples,
+        (rows("rows", ("time", "time"), *COMMANDED),),
+        dict(RANGE, slow="s", hold="s"),
+        ("follows", "slow", "sticks", "jumps", "short"),
+    ),
+}

@@ -6,11 +6,10 @@ Limits are common practice or our estimates unless the shop enters the maker's; 
 from typing import TYPE_CHECKING
 
 from pwa.engine.electrical import circuits
+from pwa.engine.measures.declared import Calculation, choice, maybe, number, rows
 from pwa.engine.measures.verdict import detail, verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pwa.engine.electrical.circuits import Step
     from pwa.engine.measures.verdict import Detail, Values, Verdict
 
@@ -192,8 +191,31 @@ def _where(worst: "Step", battery: float, high: bool) -> str:
     return f"Most is lost here, {worst['drop']:.2f} V: {worst['parts']}."
 
 
-CALCULATIONS: "dict[str, Callable[[Values, Values], Verdict]]" = {
-    "wire": wire,
-    "located": located,
-    "wiggle": wiggle,
+PLACE = (("place", "number"), ("smallest", "voltage"), ("largest", "voltage"), ("dropouts", "number"))
+POINTS = ("fuse_in", "fuse_out", "plug", "pin", "ground", "stud")
+CALCULATIONS: "dict[str, Calculation]" = {
+    "wire": Calculation(
+        wire,
+        (
+            number("current", "current"),
+            number("length", "length"),
+            choice("ways", WAYS),
+            maybe("area", "area"),
+            maybe("gauge", "gauge"),
+            maybe("temperature", "temperature"),
+            maybe("measured", "voltage"),
+        ),
+        {"joint": "V"},
+        ("ok", "high"),
+    ),
+    "located": Calculation(
+        located,
+        (number("battery", "voltage"), maybe("current", "current"))
+        + tuple([maybe(key, "voltage") for key in POINTS]),
+        {"supply": "V", "ground": "V", "joint": "V"},
+        ("ok", "high"),
+    ),
+    "wiggle": Calculation(
+        wiggle, (number("steady", "voltage"), rows("rows", *PLACE)), {"jump": "V"}, ("no", "yes")
+    ),
 }
