@@ -28,6 +28,8 @@ class Dev:
         self.root = folder
         for room in ROOMS:
             shutil.copytree(ROOT / room, folder / room, ignore=GENERATED)
+        for name in ("LICENSE", "pyproject.toml"):
+            shutil.copy(ROOT / name, folder)
         (folder / "pwa/node_modules").symlink_to((ROOT / "pwa/node_modules").resolve())
         port = free_port()
         self._log = folder / "log.txt"
