@@ -31,6 +31,8 @@ def main() -> None:
 
 def _run(listening: socket.socket, watch: Watch) -> None:
     """Returns once Python changed."""
+    # sqlite-utils imports it wherever it is installed, and waits longer for it than for all else together.
+    sys.modules["pandas"] = None  # type: ignore[assignment]
     try:
         from demo import watched
 

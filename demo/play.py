@@ -8,18 +8,16 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 import uvicorn
 
 from demo import scenario
+from demo.ways import DATA, ways_in
 from pwa.build.build import DIST, PWA, build
 from server.app import create
 from server.settings import Settings, from_environment
 from server.store.shop import Shop
 
-HERE = Path(__file__).parent
-DATA = HERE / "data"
 INPUTS = (PWA.parent / "content", PWA)
 GENERATED = ("node_modules", "dist", "__pycache__")
 
@@ -92,15 +90,6 @@ def running(settings: Settings) -> Iterator[tuple[Shop, str]]:
     finally:
         server.should_exit = True
         thread.join(10)
-
-
-def ways_in(url: str, shop: Shop) -> str:
-    return f"""
-Layby serves an invented shop: every truck, person, value and photo in it is made up.
-
-  phone  {url}/       then join the shop with the code {shop.new_code("phone")}
-  desk   {url}/desk/  sign in with the code {shop.new_code("desk")}
-"""
 
 
 TO_TRY = """

@@ -12,8 +12,8 @@ from typing import Any
 
 import uvicorn
 
-from demo import play, scenario
 from demo.dev import HANDED_ON, say
+from demo.ways import DATA, ways_in
 from pwa.app import protocol
 from pwa.build.build import PWA, build
 from pwa.build.cache import Cache
@@ -98,7 +98,7 @@ def _is_python(changed: set[Any]) -> bool:
 @contextmanager
 def _running(listening: socket.socket, book: Book) -> Iterator[tuple[Shop, str]]:
     host, port = listening.getsockname()[:2]
-    app = create(settings.Settings(data=play.DATA, host=host, port=port, dist=DIST), book)
+    app = create(settings.Settings(data=DATA, host=host, port=port, dist=DIST), book)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
     thread = threading.Thread(target=server.run, args=([listening.dup()],), daemon=True)
     thread.start()
@@ -113,8 +113,10 @@ def _running(listening: socket.socket, book: Book) -> Iterator[tuple[Shop, str]]
 
 def _begin(shop: Shop, url: str) -> None:
     if not shop.ledger.of_kinds(["job-opened"]):
+        from demo import scenario  # here: it reads pages as a person does, which takes long to import
+
         scenario.load(url, shop, say)
     if HANDED_ON in os.environ:
         return  # said before
-    print(play.ways_in(url, shop), flush=True)
-    say(f"the shop is in {play.DATA}; a change of a file in content, pwa, server or demo is served at once")
+    print(ways_in(url, shop), flush=True)
+    say(f"the shop is in {DATA}; a change of a file in content, pwa, server or demo is served at once")

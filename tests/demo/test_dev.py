@@ -100,7 +100,8 @@ def test_a_change_is_served_and_a_failure_is_shown(running: Dev) -> None:
     running.until(says("/desk/", "<h1>Mended</h1>"), "a mended template")
 
     running.change("pwa/app/notebook.py", "class Notebook:", "class Notebook")
-    running.until(lambda: "SyntaxError" in running.log, "an app module that does not parse")
+    running.until(lambda: "this cannot run" in running.log, "an app module that does not parse")
+    assert "SyntaxError" in running.log
     running.change("pwa/app/notebook.py", "class Notebook", "class Notebook:")
     running.until(says("/desk/", "<h1>Mended</h1>"), "a mended app module")
 
