@@ -146,7 +146,19 @@ class Joint(TypedDict):
     order: int
     why: str
     guide: list[JointStep]
-    opens: Step | Literal[""]
+    opens: Literal[
+        "safe",
+        "codes",
+        "isolate",
+        "measure",
+        "joints",
+        "repair",
+        "fasteners",
+        "cause",
+        "prove",
+        "summary",
+        "",
+    ]
     marks: Literal["angle", "travel", "drain", "photo"]
     fixed: str
     moving: str

@@ -41,11 +41,11 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
 @pytest.mark.parametrize(
     ("name", "old", "new", "says"),
     [
-        ("cautions/battery.yaml", "hazard:", "hasard:", "hazard: Field required"),
+        ("cautions/battery.yaml", "hazard:", "hasard:", "no field hasard; did you mean hazard?"),
         ("cautions/battery.yaml", "steps: [measure, repair]", "steps: [measure, fly]", "Input should be"),
         ("codes/fmi.yaml", "source: sae-j1939-73", "source: nowhere", "no source nowhere"),
         ("measures/ground-drop.yaml", "finding: ground-drop", "finding: nothing", "no finding nothing"),
-        ("measures/ground-drop.yaml", "where:", "ware:", "Field required"),
+        ("measures/ground-drop.yaml", "where:", "ware:", "no field ware; did you mean where?"),
         ("model/causes/vanes-sooted.yaml", "soot-made:", "no-such:", "no cause no-such"),
         ("model/findings/soot-seen.yaml", "vanes-sooted:", "no-such:", "no cause no-such"),
         ("model/findings/soot-seen.yaml", "caution: [hot-parts", "caution: [cold", "no caution cold"),
@@ -116,7 +116,7 @@ def test_broken_yaml_is_named_with_its_line(copy):
 def test_every_problem_is_listed_not_the_first_alone(copy):
     change(copy, "joints/pipes.yaml", "fixing: other", "fixing: glue")
     change(copy, "repairs.yaml", "key: clean", "kee: clean")
-    assert len(problems(copy)) >= 3
+    assert len(problems(copy)) == 2
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ YAML is read through its node tree, so that every value's line is known and a ke
 Fields of type Html are Markdown in the files.
 """
 
+import difflib
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -100,13 +101,21 @@ class Reader:
                 read[str(key)] = item
         return read
 
+    def words(self, name: str) -> list[str]:
+        """A list of plain texts in one file."""
+        file = self.one(name)
+        listed = self._only(file, list)
+        for at, word in enumerate(listed):
+            if not isinstance(word, str) or word in listed[:at]:
+                self.say(file, (at,), "this must be a text that stands here once")
+        return [word for word in listed if isinstance(word, str)]
+
     def model(self, file: File, where: tuple[str | int, ...], data: Any, model: type[Model]) -> Model | None:
         try:
             item = model.model_validate(self._as_html(data, model))
         except ValidationError as error:
-            for detail in error.errors(include_url=False, include_input=False):
-                place = where + tuple(detail["loc"])
-                self.say(file, place, detail["msg"])
+            for place, problem in _said(error):
+                self.say(file, where + place, problem)
             return None
         self.places[id(item)] = file, where
         return item
@@ -154,6 +163,23 @@ class Reader:
         if body is not None and isinstance(file.data, dict):
             file.data["body"] = body
         return file
+
+
+def _said(error: ValidationError) -> list[tuple[tuple[str | int, ...], str]]:
+    """What is wrong with one model: a field's name that is misspelt is one problem, not two."""
+    details = error.errors(include_url=False, include_input=False)
+    lacking = [tuple(detail["loc"]) for detail in details if detail["type"] == "missing"]
+    said = []
+    for detail in details:
+        place = tuple(detail["loc"])
+        names = [str(other[-1]) for other in lacking if other[:-1] == place[:-1]]
+        near = difflib.get_close_matches(str(place[-1]), names, 1) if place else []
+        if detail["type"] == "extra_forbidden" and near:
+            lacking.remove((*place[:-1], near[0]))
+            said.append((place, f"there is no field {place[-1]}; did you mean {near[0]}?"))
+        elif detail["type"] != "missing":
+            said.append((place, detail["msg"]))
+    return said + [(place, "Field required") for place in lacking]
 
 
 class _AtLine(ValueError):
@@ -239,8 +265,10 @@ def load(root: Path) -> schema.Content:
         procedures=reader.folder("procedures", schema.Procedure, ".md"),
         case_code=_case_code(reader),
     )
-    for item, within, problem in references.problems(content):
-        reader.about(item, within, problem)
+    tools = reader.words("tools.yaml")
+    if not reader.problems:  # else a file that was not read would be missed wherever it is named
+        for item, within, problem in references.problems(content, tools):
+            reader.about(item, within, problem)
     if reader.problems:
         raise ContentError(sorted(reader.problems))
     return content

@@ -6,8 +6,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pwa.build.content import case_numbers, schema
-from pwa.engine import measures
+from pwa.build.content import calculations, case_numbers, schema
+from pwa.build.content.names import missing
+from pwa.engine.numbers import units
 
 Where = tuple[str | int, ...]
 Problem = tuple[BaseModel, Where, str]  # the model, the place inside it, what is wrong
@@ -16,12 +17,16 @@ LAWFUL = ("law", "standard")
 LENGTH = re.compile(r"\d\s?(m|ft)\b")
 
 
-def problems(content: schema.Content) -> Iterator[Problem]:
-    """What each file alone cannot know."""
+def problems(content: schema.Content, tools: list[str]) -> Iterator[Problem]:
+    """What each file alone cannot know; `tools` are those of tools.yaml."""
     yield from _sources(content)
     yield from _cautions(content)
     yield from _evidence(content)
+    yield from calculations.problems(content)
     yield from _model(content)
+    yield from _tools(content, tools)
+    yield from _order(content.joints)
+    yield from _proofs(content.proofs)
     yield from case_numbers.problems(content)
     for caution in content.cautions:
         yield from _distances(caution, content.sources)
@@ -48,18 +53,18 @@ def _sources(content: schema.Content) -> Iterator[Problem]:
             cited.append((measure, ("limits", at, "source"), limit.source))
     for item, where, key in cited:
         if key not in content.sources:
-            yield item, where, f"there is no source {key} in sources.yaml"
+            yield item, where, missing("source", key, content.sources, " in sources.yaml")
 
 
 def _cautions(content: schema.Content) -> Iterator[Problem]:
-    known = {item.key for item in content.cautions}
+    known = sorted(item.key for item in content.cautions)
     careful: list[Any] = [*content.findings, *content.measures, *content.fasteners, *content.joints]
     named = [(item, ("caution", at), key) for item in careful for at, key in enumerate(item.caution)]
     for page in content.procedures:
         named += [(page, ("cautions", at), key) for at, key in enumerate(page.cautions)]
     for item, where, key in named:
         if key not in known:
-            yield item, where, f"there is no caution {key}"
+            yield item, where, missing("caution", key, known)
 
 
 def _evidence(content: schema.Content) -> Iterator[Problem]:
@@ -72,23 +77,44 @@ def _evidence(content: schema.Content) -> Iterator[Problem]:
             yield code, ("outcome",), "an outcome without the finding it belongs to"
     for measure in content.measures:
         if measure.finding and measure.finding not in findings:
-            yield measure, ("finding",), f"there is no finding {measure.finding}"
-        try:
-            measures.find(measure.calculation)
-        except ValueError:
-            yield measure, ("calculation",), f"there is no calculation {measure.calculation}"
+            yield measure, ("finding",), missing("finding", measure.finding, findings)
+
+
+def _tools(content: schema.Content, known: list[str]) -> Iterator[Problem]:
+    users: list[Any] = [*content.findings, *content.measures]
+    for item in users:
+        for at, tool in enumerate(item.tools):
+            if tool not in known:
+                yield item, ("tools", at), missing("tool", tool, known, " in tools.yaml")
+
+
+def _order(joints: list[schema.Joint]) -> Iterator[Problem]:
+    taken: dict[int, str] = {}
+    for joint in joints:
+        if joint.order in taken:
+            free = max(item.order for item in joints) + 1
+            text = f"{taken[joint.order]} has the order {joint.order} too; {free} is free"
+            yield joint, ("order",), text
+        taken.setdefault(joint.order, joint.key)
+
+
+def _proofs(proofs: list[schema.Proof]) -> Iterator[Problem]:
+    known = [unit for scales in units.UNITS.values() for unit in scales]
+    for proof in proofs:
+        if proof.unit and proof.unit not in known:
+            yield proof, ("unit",), missing("unit", proof.unit, known)
 
 
 def _model(content: schema.Content) -> Iterator[Problem]:
-    causes = {item.key for item in content.causes}
+    causes = [item.key for item in content.causes]
     for effect in content.causes:
         for parent in effect.because_of:
             if parent not in causes:
-                yield effect, ("because_of", parent), f"there is no cause {parent}"
+                yield effect, ("because_of", parent), missing("cause", parent, causes)
     for finding in content.findings:
         for cause, chances in finding.shown_by.items():
             if cause not in causes:
-                yield finding, ("shown_by", cause), f"there is no cause {cause}"
+                yield finding, ("shown_by", cause), missing("cause", cause, causes)
             yield from _chances(finding, ("shown_by", cause), chances)
         yield from _chances(finding, ("leak",), finding.leak)
     yield from _repairs(content)
@@ -96,14 +122,14 @@ def _model(content: schema.Content) -> Iterator[Problem]:
 
 def _repairs(content: schema.Content) -> Iterator[Problem]:
     """A fault has a repair that cures it, an effect has none; what is opened and fixed first exists."""
-    repairs, openings = {item.key for item in content.repairs}, {item.key for item in content.openings}
-    upstream = {item.key for item in content.causes if item.fault == "upstream"}
+    repairs, openings = [item.key for item in content.repairs], [item.key for item in content.openings]
+    upstream = [item.key for item in content.causes if item.fault == "upstream"]
     for cause in content.causes:
         if (cause.fault == "effect") == bool(cause.put_right):
             yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
         for at, key in enumerate(cause.put_right):
             if key not in repairs:
-                yield cause, ("put_right", at), f"there is no repair {key}"
+                yield cause, ("put_right", at), missing("repair", key, repairs)
         if cause.put_right and not cause.wrong:
             yield cause, ("wrong",), "say what it costs to overlook this, or to blame it wrongly"
     for finding in content.findings:
@@ -111,11 +137,11 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
             yield finding, ("wrong",), "say what a wrong answer here costs"
         for at, key in enumerate(finding.opens):
             if key not in openings:
-                yield finding, ("opens", at), f"there is no opening {key}"
+                yield finding, ("opens", at), missing("opening", key, openings)
     for repair in content.repairs:
         for at, key in enumerate(repair.upstream):
             if key not in upstream:
-                yield repair, ("upstream", at), f"there is no upstream cause {key}"
+                yield repair, ("upstream", at), missing("upstream cause", key, upstream)
 
 
 def _chances(finding: schema.Finding, where: Where, chances: list[float]) -> Iterator[Problem]:

@@ -240,7 +240,7 @@ class Joint(Strict):
     order: int  # in which they are best marked
     why: str
     guide: list[JointStep] = Field(min_length=2)
-    opens: Step | Literal[""] = ""  # the step that opens it; before it a photo is asked for
+    opens: Literal[Step, ""] = ""  # the step that opens it; before it a photo is asked for
     # two marks on a round rim, those of a lever at either stop, a drain against gravity, or only photos
     marks: Literal["angle", "travel", "drain", "photo"]
     fixed: str  # the part that stays, on which the first mark sits
