@@ -3,7 +3,7 @@
 The build hands every name here to JavaScript (pwa/phone/contract.js), so each stands once.
 """
 
-# Sync (DEVELOPERS.md, "Versions").
+# Sync (pwa/README.md, "Versions").
 PROTOCOL = 1
 
 # Addresses that the shop's server answers itself, each with all below it; every other one is the notebook's.

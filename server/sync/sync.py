@@ -16,7 +16,7 @@ from server.errors import Refused
 from server.store import entries, shop
 from server.store.ledger import Ledger, Refusal
 
-OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (DEVELOPERS.md, "Versions")
+OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (pwa/README.md, "Versions")
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
 MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
 MAX_RECORDS = 1000  # in one request

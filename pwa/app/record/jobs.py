@@ -67,7 +67,7 @@ def fold(job_id: str, records: "list[Record]") -> Job:
 
 
 def is_newer(record: "Record") -> bool:
-    """Whether a version wrote it in which known fields mean something else (DEVELOPERS.md, "Versions")."""
+    """Whether a version wrote it in which known fields mean something else (pwa/README.md, "Versions")."""
     return record.get("v", chain.SCHEMA) > chain.SCHEMA
 
 
