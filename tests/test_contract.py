@@ -53,6 +53,10 @@ def test_the_desk_takes_whatever_a_phone_takes() -> None:
         assert contract.DESK_TAKES[what] >= most, what
 
 
+def test_the_server_takes_whatever_a_phone_sends_at_once() -> None:
+    assert contract.SENT_RECORDS <= contract.TAKEN_RECORDS
+
+
 def test_a_page_names_the_files_as_they_are_made() -> None:
     for path in (PHONE.parent / "templates").rglob("*.html"):
         for name in re.findall(r"layby-\w+\.zip", path.read_text("utf-8")):

@@ -22,6 +22,8 @@ NAME_LENGTH = 60  # of whoever writes on a phone
 PHOTO_BYTES = 32 * 1024 * 1024
 RECORD_BYTES = 256 * 1024  # of one record's text in UTF-8; a photo is not part of its record
 RECORD_DEPTH = 32  # lists and objects in each other
+SENT_RECORDS = 200  # that a phone sends in one request
+TAKEN_RECORDS = 1000  # that the server takes in one, also of a phone of another release
 ANSWER_SIZE = 1024 * 1024  # characters of records that one answer of a sync carries, either way
 
 # The file of jobs: a zip of records, verbatim, one a line, and photos (handbook: without-a-server).

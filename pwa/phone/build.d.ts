@@ -17,6 +17,7 @@ declare const __CONTRACT__: {
   PHOTO_BYTES: number;
   RECORD_BYTES: number;
   RECORD_DEPTH: number;
+  SENT_RECORDS: number;
   ANSWER_SIZE: number;
   FILE_FORMAT: string;
   FILE_VERSION: number;

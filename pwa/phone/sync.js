@@ -1,12 +1,11 @@
 // Sends what the server lacks and fetches what this phone lacks. Safe to cut anywhere and to repeat.
 
-import { ANSWER_SIZE, ENROL, FORK, PHOTOS, PROTOCOL, SYNC, UPLOADS } from "./contract.js";
+import { ANSWER_SIZE, ENROL, FORK, PHOTOS, PROTOCOL, SENT_RECORDS, SYNC, UPLOADS } from "./contract.js";
 import { forked } from "./fork.js";
 import { sha256 } from "./precache.js";
 import { isFull } from "./room.js";
 import * as store from "./store.js";
 
-const BATCH = 200; // records a request, and never more than
 const NOTHING_NEW = 204;
 const PATIENCE = 30_000; // ms until a request counts as lost
 // Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
@@ -107,7 +106,7 @@ async function exchange() {
  */
 async function exchangeRecords(token) {
   for (;;) {
-    const unsent = await store.unsentRows(BATCH);
+    const unsent = await store.unsentRows(SENT_RECORDS);
     const { id: device, seq } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const { rows, said } = await carrying(async (room) => {

@@ -19,7 +19,6 @@ from server.store.ledger import Ledger, Refusal
 OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (pwa/README.md, "Versions")
 MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
 MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
-MAX_RECORDS = 1000  # in one request
 PREV = re.compile(r'"prev": "([0-9a-f]{64})"')
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -48,7 +47,7 @@ class Batch(BaseModel):
     device: entries.Id
     epoch: Annotated[str, Field(max_length=64)]
     cursor: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)]
-    records: Annotated[list[str], Field(max_length=MAX_RECORDS)]
+    records: Annotated[list[str], Field(max_length=contract.TAKEN_RECORDS)]
     seq: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] | None = None  # of the last one it wrote
     short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
     # How much of others' records the phone wants back at most, in characters: what its line bears.

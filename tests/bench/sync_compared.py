@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from demo import scenario
+from pwa.app import contract
 from pwa.app.record import chain
 from pwa.build import node
 from pwa.build.build import build
@@ -32,7 +33,7 @@ from tests.helpers.processes import Process, free_port
 from tests.helpers.servers import Server, whole
 
 PHONES, EACH = 10, 200
-BATCH = 200  # as pwa/phone/sync.js
+BATCH = contract.SENT_RECORDS
 POUCH = Path(__file__).parent / "pouch"
 NPM = node.BIN.parent / "lib/node_modules/npm/bin/npm-cli.js"
 PHASES = ("push", "pull", "nothing", "one")

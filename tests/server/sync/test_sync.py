@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pwa.app import contract
 from pwa.app.record import chain
 from server.store import ledger
 from server.sync import sync
@@ -238,7 +239,7 @@ def test_a_bomb_is_not_unpacked(phone, monkeypatch):
 
 
 def test_batches_are_bounded(phone):
-    assert phone.post(*["x"] * (sync.MAX_RECORDS + 1)).status_code == 400
+    assert phone.post(*["x"] * (contract.TAKEN_RECORDS + 1)).status_code == 400
     assert phone.http.post("/sync", content=b"x" * (sync.MAX_WIRE + 1)).json()["error"] == "too_large"
 
 
