@@ -17,11 +17,11 @@ def value(type_: Any, whole: bool) -> Any:
     match type_:
         case shape.Text():
             return "words"[: type_.longest]
-        case shape.Choice():
+        case shape.Choice() | shape.Only():
             return type_.keys[-1]
         case shape.Number():
             return min(2.5 if type_.most is None else type_.most, 2.5)
-        case shape.Whole():
+        case shape.Whole() | shape.Count():
             return 1
         case shape.Truth():
             return True
@@ -52,6 +52,10 @@ def _bad(type_: Any) -> list[Any]:
     match type_:
         case shape.Text() | shape.Choice():
             return [None, 7, ["words"], {}]
+        case shape.Only():
+            return [None, 7, ["words"], {}, "words"]
+        case shape.Count():
+            return [None, "1", True, 1.5, type_.least - 1, type_.most + 1]
         case shape.Number():
             return [None, "1", True, [1], 1e301, -1e301]
         case shape.Whole():

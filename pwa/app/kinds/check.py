@@ -66,6 +66,14 @@ def _choice(type_: "Any", value: "Any", bounds: bool) -> str:
     return f"is none of: {', '.join(type_.keys)}." if bounds and value not in type_.keys else ""
 
 
+def _only(type_: "Any", value: "Any", bounds: bool) -> str:
+    return _choice(type_, value, True)
+
+
+def _count(type_: "Any", value: "Any", bounds: bool) -> str:
+    return _whole(type_, value, True)
+
+
 def _number(type_: "Any", value: "Any", bounds: bool) -> str:
     if not isinstance(value, (int, float)) or isinstance(value, bool):
         return "is no number."
@@ -138,8 +146,10 @@ def _either(type_: "Any", value: "Any", bounds: bool) -> str:
 _CHECKS = {
     shape.Text: _text,
     shape.Choice: _choice,
+    shape.Only: _only,
     shape.Number: _number,
     shape.Whole: _whole,
+    shape.Count: _count,
     shape.Truth: _truth,
     shape.List: _list,
     shape.Table: _table,

@@ -124,13 +124,13 @@ class Note(TypedDict):
 @final
 class Photo(TypedDict):
     sha256: str
-    size: NotRequired[int]
-    type: NotRequired[str]
-    width: NotRequired[int]
-    height: NotRequired[int]
-    caption: NotRequired[str]
-    joint: NotRequired[str]
-    moment: NotRequired[str]
+    size: int
+    type: str
+    width: int
+    height: int
+    caption: str
+    joint: str
+    moment: str
     checked: NotRequired[Checked | None]
     gravity: NotRequired[list[float] | None]
     turned: NotRequired[int]
@@ -138,7 +138,7 @@ class Photo(TypedDict):
 @final
 class JobClosed(TypedDict):
     outcome: str
-    note: NotRequired[str]
+    note: str
 
 @final
 class Here(TypedDict):

@@ -21,8 +21,10 @@ MOST = 2**53 - 1  # the largest whole number that JavaScript keeps exactly
 
 Text = namedtuple("Text", ("longest",))  # in characters
 Choice = namedtuple("Choice", ("keys",))  # a text, one of these in this version
+Only = namedtuple("Only", ("keys",))  # as Choice; a page can do nothing with another, so it is no such text
 Number = namedtuple("Number", ("unit", "least", "most"))
 Whole = namedtuple("Whole", ("least", "most"))
+Count = namedtuple("Count", ("least", "most"))  # of what a page shows one by one: outside it is no count
 Truth = namedtuple("Truth", ("no",))  # made by `truth`
 List = namedtuple("List", ("item", "fewest", "most"))
 Table = namedtuple("Table", ("value", "most"))  # a text of any wording -> a value of one type

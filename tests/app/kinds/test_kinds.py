@@ -65,7 +65,7 @@ def test_a_field_of_a_newer_version_changes_nothing(kind):
         ("note", "text", "x" * (shape.TEXT + 1), "text is longer than 20000 characters."),
         ("job-opened", "drive", "steam", "drive is none of: electric, pneumatic, hydraulic."),
         ("tolerance", "degrees", 91, "degrees is more than 90."),
-        ("torque", "bolt", 0, "bolt is less than 1."),
+        ("photo", "turned", 361, "turned is more than 360."),
         ("unphotographed", "joints", ["j"] * 201, "joints has not 0 to 200 parts."),
     ],
 )

@@ -59,7 +59,9 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
         row["suspicion"] = suspicion
         row["disputed"] = cause["key"] in disputed
         data = decided.get(cause["key"])
-        row["decided"] = f"{labels[data['decision']]}: {data['reason']}" if data else ""
+        row["decided"] = ""
+        if data:  # a newer version may know more decisions
+            row["decided"] = f"{labels.get(data['decision'], data['decision'])}: {data['reason']}"
         row["error"] = error if cause["key"] == wrong else ""
         rows.append(row)
     context = {

@@ -61,6 +61,7 @@ def joint_page(visit: Visit, joint: "Joint", error: str = "") -> Reply:
         "both": all(view.is_shown(side) for side in seen["sides"]),
         "tolerance": tolerance,
         "limits": limits,
+        "bolts": (tolerance.get("bolts") if tolerance else 0) or "",
         "diameter": _millimetres(tolerance.get("diameter", 0.0) if tolerance else 0.0),
         "length": _millimetres(limits.get("length", 0.0) if limits else 0.0),
         "turned": seen["turned"],

@@ -121,12 +121,20 @@ def _sheet_view(visit: Visit, sheet: "RecordOf[Fastener]") -> "dict[str, Any]":
         bolt["off"] = torque_sheet.off(data, done) if done else ""
     waiting = [bolt for bolt in view["bolts"] if not bolt["actual"]]
     view["torque"], view["source"] = both(data["torque"]), data["source"]
-    view["plan"], view["warnings"] = torque_sheet.plan(data), torque_sheet.warnings(data)
+    view["plan"], view["warnings"] = torque_sheet.plan(data), _warnings(data)
     view["unit"] = "°" if data.get("turn") else data["unit"]
     view["asks"] = "how far it was turned after the torque" if data.get("turn") else "what the wrench showed"
     view["setting"] = both(data["setting"]) if data["extension"] else ""
     view["next"] = waiting[0] if waiting else None
     return view
+
+
+def _warnings(data: "Fastener") -> "list[str]":
+    """A sheet of another version may name a bolt that nobody here knows."""
+    try:
+        return torque_sheet.warnings(data)
+    except ValueError as error:
+        return [str(error)]
 
 
 def _ticked(tick: "Torque") -> str:
