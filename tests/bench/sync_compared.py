@@ -23,6 +23,7 @@ from typing import Any, NamedTuple
 
 from demo import scenario
 from pwa.app import contract
+from pwa.app.protocol import Draft
 from pwa.app.record import chain
 from pwa.build import node
 from pwa.build.build import build
@@ -54,7 +55,7 @@ class Cost(NamedTuple):
 class Phone:
     """A phone's messages as pwa/phone/sync.js sends them; of the headers, those that it sets itself."""
 
-    def __init__(self, port: int, code: str, drafts: list[chain.Draft]) -> None:
+    def __init__(self, port: int, code: str, drafts: list[Draft]) -> None:
         self._http = http.client.HTTPConnection("127.0.0.1", port)
         self.state: Any = {"id": secrets.token_hex(16), "name": "A phone", "seq": 0, "head": "", "clock": ""}
         enrolled = self._call("/enrol", {"code": code, "device": self.state["id"], "name": "A phone"}, "")
@@ -63,7 +64,7 @@ class Phone:
         self._unsent: list[str] = []
         self.write(drafts)
 
-    def write(self, drafts: list[chain.Draft]) -> None:
+    def write(self, drafts: list[Draft]) -> None:
         now, random = time.time_ns() // 1_000_000, secrets.token_hex(10 * len(drafts))
         texts, self.state = chain.seal(drafts, self.state, now, random, "")
         self.held += texts
@@ -103,7 +104,7 @@ class Phone:
         return json.loads(content) if content else None
 
 
-def written() -> list[list[chain.Draft]]:
+def written() -> list[list[Draft]]:
     """For each phone its records, made of what the demo's technicians wrote."""
     if not (DIST / "phone/content.json").exists():
         build(DIST)
@@ -125,7 +126,7 @@ def written() -> list[list[chain.Draft]]:
     return drafts
 
 
-def layby(drafts: list[list[chain.Draft]], folder: Path) -> dict[str, Cost]:
+def layby(drafts: list[list[Draft]], folder: Path) -> dict[str, Cost]:
     process = Process(folder)
     proxy = Counted(process.port)
     shop = Shop(process.settings)  # the codes come from beside the server, as `layby` on its machine may
@@ -163,7 +164,7 @@ def measured(proxy: Counted, work: Callable[[], None]) -> Cost:
     return Cost(proxy.requests, proxy.up, proxy.down, time.perf_counter() - begun)
 
 
-def pouch(drafts: list[list[chain.Draft]], folder: Path) -> dict[str, Cost]:
+def pouch(drafts: list[list[Draft]], folder: Path) -> dict[str, Cost]:
     install()
     port = free_port()
     environment = {**os.environ, "PATH": f"{node.BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
@@ -199,7 +200,7 @@ def pouch(drafts: list[list[chain.Draft]], folder: Path) -> dict[str, Cost]:
     return costs
 
 
-def sealed(drafts: list[list[chain.Draft]]) -> list[list[dict[str, Any]]]:
+def sealed(drafts: list[list[Draft]]) -> list[list[dict[str, Any]]]:
     """The same records as documents: all their fields but the chain's hash, which PouchDB has its own for."""
     made = []
     for phone in drafts:
