@@ -65,6 +65,11 @@ class Visit:
         values = self.request["form"].get(name)
         return values[0].strip() if values else ""
 
+    def whole(self, name: str) -> int:
+        """A form field as a whole number, 0 when it holds none."""
+        typed = self.field(name)
+        return int(typed) if typed.isdigit() else 0
+
     def fields(self, name: str) -> "list[str]":
         return self.request["form"].get(name) or []
 

@@ -1,12 +1,9 @@
 """Bolts as a drawing: where each stands and when its turn is, as numbers for an SVG of 200 by 200."""
 
 from math import pi, sin, sqrt
-from typing import TYPE_CHECKING
+from typing import TypedDict
 
 from pwa.engine.bolts import fasteners
-
-if TYPE_CHECKING:
-    from typing import Any
 
 KINDS = [
     {"key": "cross", "label": "Cross"},
@@ -18,23 +15,38 @@ LARGEST = 15.0  # radius of a drawn bolt; more bolts are drawn smaller, so that 
 FLANGE = 92.0
 
 
-def drawing(count: int, kind: str) -> "dict[str, Any]":
+class Bolt(TypedDict):
+    """Where a bolt stands, and when its turn is, from 1."""
+
+    bolt: int
+    turn: int
+    x: str
+    y: str
+
+
+class Drawing(TypedDict):
+    count: int
+    kind: str  # in words
+    flange: str  # its radius, "" for a row
+    size: str
+    font: str
+    bolts: "list[Bolt]"
+
+
+def drawing(count: int, kind: str) -> Drawing:
     """The bolts in the order in which they are tightened."""
     order = fasteners.pattern(count, kind)
     in_row = kind == "spiral"
     places = fasteners.in_row(count) if in_row else fasteners.positions(count)
     ring = 84.0 if in_row else 72.0 if count <= 12 else 80.0
     size = min(LARGEST, 0.45 * _apart(count, ring, in_row))
-    bolts = []
+    bolts: list[Bolt] = []
     for turn in range(count):
         x, y = places[order[turn] - 1]
         bolts.append({"bolt": order[turn], "turn": turn + 1, "x": f"{ring * x:.1f}", "y": f"{ring * y:.1f}"})
-    words = ""
-    for item in KINDS:
-        words = item["label"] if item["key"] == kind else words
     return {
         "count": count,
-        "kind": words,
+        "kind": "".join([item["label"] for item in KINDS if item["key"] == kind]),
         "flange": "" if in_row else f"{FLANGE:.0f}",
         "size": f"{size:.1f}",
         "font": f"{1.07 * size:.1f}",

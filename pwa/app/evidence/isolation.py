@@ -10,8 +10,6 @@ from pwa.engine.evidence import advice
 from pwa.engine.numbers import rounding
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
@@ -64,10 +62,11 @@ def answers(job: "Job", content: "Content") -> "Answers":
         data = record["data"]
         known = find(content["findings"], data["finding"])
         if known and find(known["outcomes"], data["outcome"]):
-            said: dict[str, Any] = {"outcome": data["outcome"], "state": data.get("state", ASSEMBLED)}
-            if data.get("weights"):
-                said["weights"] = data["weights"]
-            found[known["key"]] = said
+            found[known["key"]] = {
+                "outcome": data["outcome"],
+                "state": data.get("state", ASSEMBLED),
+                "weights": data.get("weights") or {},
+            }
     return found
 
 

@@ -10,7 +10,6 @@ from pwa.engine.numbers.rounding import four_digits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Any
 
     Points = Sequence[Sequence[float]]
 
@@ -28,6 +27,11 @@ class Mark(TypedDict):
     label: str
 
 
+class Line(TypedDict):
+    mark: str  # "broad" or "fine"
+    points: str  # "x,y x,y"
+
+
 class Chart(TypedDict):
     width: int
     height: int
@@ -36,7 +40,7 @@ class Chart(TypedDict):
     right: int
     bottom: int
     middle: int
-    lines: "list[dict[str, Any]]"  # {"mark": "broad" or "fine", "points": "x,y x,y"}
+    lines: "list[Line]"
     across: "list[Mark]"
     up: "list[Mark]"
 

@@ -1,6 +1,6 @@
 """Pictures of the part of a recording that is looked at, drawn from its thinned signals."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.recordings import chart
 from pwa.app.recordings.recording import choices
@@ -10,7 +10,10 @@ from pwa.engine.numbers.rounding import HALF_UP, four_digits
 if TYPE_CHECKING:
     from typing import Any
 
+    from pwa.app.recordings.chart import Chart
     from pwa.app.recordings.recording import Recording
+    from pwa.app.visit import Context
+    from pwa.engine.logs.series import Signal
 
 LOOPED = 800  # samples in the picture of position over command
 COMMAND, POSITION = "vgt-command", "vgt-position"
@@ -24,7 +27,22 @@ CHARTS = (
 )
 
 
-def pictures(recording: "Recording") -> "dict[str, Any]":
+class Legend(TypedDict):
+    mark: str  # of the line, as `chart.Line`
+    text: str
+
+
+class Picture(TypedDict):
+    drawn: "Chart"
+    words: str
+
+
+class Titled(Picture):
+    title: str
+    legend: "list[Legend]"
+
+
+def pictures(recording: "Recording") -> "Context":
     """The charts of the part looked at, drawn from the thinned signals."""
     start, end = recording.start, recording.end
     charts = []
@@ -58,14 +76,14 @@ def points(recording: "Recording", role: str, columns: int, start: float, end: f
     return [[time - zero, value] for time, value in thinned]
 
 
-def _over_time(recording: "Recording", title: str, roles: "list[str]") -> "dict[str, Any]":
+def _over_time(recording: "Recording", title: str, roles: "list[str]") -> Titled:
     start, end = recording.start, recording.end
     lines = [points(recording, role, chart.COLUMNS, start, end) for role in roles]
-    signals = [recording.signal(role) for role in roles]
+    signals = [recording.used(role) for role in roles]
     said = [f"{_role(role)} {extent(signal)}" for role, signal in zip(roles, signals)]
-    legend = [{"mark": "fine", "text": _legend(roles[-1], signals[-1])}]
+    legend: list[Legend] = [{"mark": "fine", "text": _legend(roles[-1], signals[-1])}]
     if len(roles) == 2:
-        legend = [{"mark": "broad", "text": _legend(roles[0], signals[0])}] + legend
+        legend.insert(0, {"mark": "broad", "text": _legend(roles[0], signals[0])})
     return {
         "title": title,
         "legend": legend,
@@ -74,7 +92,7 @@ def _over_time(recording: "Recording", title: str, roles: "list[str]") -> "dict[
     }
 
 
-def _loop(recording: "Recording") -> "dict[str, Any] | None":
+def _loop(recording: "Recording") -> "Picture | None":
     """Position over command: samples of the position, evenly taken, each with the command in force then."""
     sent, commands = recording.series(COMMAND)
     times, positions = recording.series(POSITION)
@@ -112,12 +130,12 @@ def _role(role: str) -> str:
     return dict(choices())[role]
 
 
-def _legend(role: str, signal: "dict[str, Any]") -> str:
+def _legend(role: str, signal: "Signal") -> str:
     return _role(role) + (f", {signal['unit']}" if signal["unit"] else "")
 
 
-def extent(signal: "dict[str, Any]") -> str:
-    if signal["least"] is None:
+def extent(signal: "Signal") -> str:
+    if signal["least"] is None or signal["most"] is None:
         return "no value"
     unit = f" {signal['unit']}" if signal["unit"] else ""
     return f"{four_digits(signal['least'])} to {four_digits(signal['most'])}{unit}"

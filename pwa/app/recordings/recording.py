@@ -8,15 +8,16 @@ import hashlib
 from binascii import hexlify
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.engine.logs import roles
 from pwa.engine.logs.reader import Reader
 from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
     from array import array
-    from typing import Any
 
     from pwa.engine.logs.reader import Log
+    from pwa.engine.logs.series import Signal
 
     Mapping = dict[str, str]  # role -> column or signal, "" for none; "time-unit" -> unit
 
@@ -116,18 +117,23 @@ class Recording:
 
     def has(self, role: str) -> bool:
         """Whether there are values of it; a sender may have none to send."""
-        return bool(self.signal(role).get("count"))
+        signal = self.signal(role)
+        return bool(signal and signal["count"])
 
     def series(self, role: str) -> "tuple[array[float], array[float]]":
         """Times, as the log counts, and values of what is taken for a role."""
         return self.reader.series(self.keys[role])
 
-    def signal(self, role: str) -> "dict[str, Any]":
-        """What the log says of the signal taken for a role; {} if there is none."""
-        for item in self.found["signals"]:
-            if item["key"] == self.keys.get(role, ""):
-                return dict(item)
-        return {}
+    def signal(self, role: str) -> "Signal | None":
+        """What the log says of the signal taken for a role, if there is one."""
+        return find(self.found["signals"], self.keys.get(role, ""))
+
+    def used(self, role: str) -> "Signal":
+        """As `signal`, of a role that the recording `has`."""
+        signal = self.signal(role)
+        if signal is None:
+            raise ValueError(f"Nothing is taken for {role}.")
+        return signal
 
     def look(self, start: float, end: float) -> None:
         """Shows from start to end, as far as the recording goes and no shorter than makes sense."""

@@ -1,6 +1,6 @@
 """The verdict on a part of a recording, and what of it goes into the job."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.recordings.charts import COMMAND, POSITION, points, seconds
 from pwa.app.worksheets import view
@@ -8,16 +8,33 @@ from pwa.app.worksheets.worksheet import WHOLE, Worksheet
 from pwa.engine.logs import pair
 
 if TYPE_CHECKING:
-    from typing import Any
-
+    from pwa.app.kinds.data import Log
+    from pwa.app.kinds.data import Signal as Used
     from pwa.app.protocol import Content, Form
     from pwa.app.recordings.recording import Recording
+    from pwa.app.visit import Context
+    from pwa.engine.logs.series import Signal
+    from pwa.engine.measures.verdict import Verdict
 
 KEPT_COLUMNS = 90  # of the picture that goes into the job; a job's records should stay small
 ROWS = "rows"  # the measure's input that is not typed here
 
 
-def judge(recording: "Recording", content: "Content", form: "Form", alone: bool) -> "dict[str, Any]":
+class Kept(TypedDict):
+    """What the job will be given of a judged part."""
+
+    verdict: "Verdict"
+    limits: "dict[str, float]"
+    limit_source: str
+    log: "Log"
+
+
+class Judged(TypedDict):
+    shown: "Context"
+    kept: "Kept | None"
+
+
+def judge(recording: "Recording", content: "Content", form: "Form", alone: bool) -> Judged:
     """`shown` for the page and `kept`, what the job will be given; None when there is no verdict.
 
     Args:
@@ -70,16 +87,16 @@ def _doubts(recording: "Recording") -> "list[str]":
     command, position = recording.keys[COMMAND], recording.keys[POSITION]
     said = pair.doubts(recording.found, command, position)
     for role in (COMMAND, POSITION):
-        signal = recording.signal(role)
+        signal = recording.used(role)
         if signal["unit"] not in ("%", ""):
             said.append(f"{signal['name']} is in {signal['unit']}, but the limits are in %.")
     return said
 
 
-def _summary(recording: "Recording") -> "dict[str, Any]":
+def _summary(recording: "Recording") -> "Log":
     """What the job needs to know of the file: enough to find it again, and a small picture of the part."""
     log = recording.found
-    used = {role: recording.signal(role) for role in (COMMAND, POSITION)}
+    used = {role: recording.used(role) for role in (COMMAND, POSITION)}
     return {
         "name": recording.name,
         "size": recording.size,
@@ -95,8 +112,16 @@ def _summary(recording: "Recording") -> "dict[str, Any]":
     }
 
 
-def _signal(signal: "dict[str, Any]") -> "dict[str, Any]":
-    return {name: signal[name] for name in ("name", "unit", "source", "standing", "count", "least", "most")}
+def _signal(signal: "Signal") -> "Used":
+    return {
+        "name": signal["name"],
+        "unit": signal["unit"],
+        "source": signal["source"],
+        "standing": signal["standing"],
+        "count": signal["count"],
+        "least": signal["least"],
+        "most": signal["most"],
+    }
 
 
 def _thinned(recording: "Recording", role: str) -> "list[list[float]]":

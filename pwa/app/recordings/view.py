@@ -1,6 +1,6 @@
 """What is in a recording, as its page shows it: signals to choose, trouble codes in words, damage."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.evidence import code_meaning
 from pwa.app.recordings.charts import COMMAND, POSITION, extent
@@ -9,10 +9,9 @@ from pwa.engine.logs.table import TIME_UNITS
 from pwa.engine.numbers.rounding import four_digits
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.protocol import Content
     from pwa.app.recordings.recording import Mapping, Recording
+    from pwa.app.visit import Context
     from pwa.engine.logs.faults import Fault
     from pwa.engine.logs.series import Signal
 
@@ -20,7 +19,42 @@ OFFERED_UNITS = ("s", "ms", "us", "min", "h")
 NOT_USED = "Not used"
 
 
-def contents(recording: "Recording", content: "Content") -> "dict[str, Any]":
+class Option(TypedDict):
+    key: str
+    label: str
+    chosen: bool
+
+
+class Row(TypedDict):
+    """A column or signal, with what it may be taken for."""
+
+    field: str
+    name: str
+    range: str
+    notes: str
+    options: "list[Option]"
+    used: bool
+
+
+class Times(TypedDict):
+    """The columns that may be the time, and its units."""
+
+    options: "list[Option]"
+    units: "list[Option]"
+
+
+class Code(TypedDict):
+    """A trouble code in words; `value` is what the page sends when it is to go into the job."""
+
+    matters: bool
+    label: str
+    text: str
+    detail: str
+    doubt: str
+    value: str
+
+
+def contents(recording: "Recording", content: "Content") -> "Context":
     """What is in it: signals with what they are taken for, trouble codes in words, damage."""
     log = recording.found
     timed = log["time_unit"] == "s"
@@ -58,7 +92,7 @@ def mapping_of(recording: "Recording", form: "dict[str, str]", changed: str) -> 
     return mapping
 
 
-def _columns(recording: "Recording") -> "list[dict[str, Any]]":
+def _columns(recording: "Recording") -> "list[Row]":
     """The columns of a table that have numbers, each with what it is taken for."""
     signals = {signal["key"]: signal for signal in recording.found["signals"]}
     rows = []
@@ -72,7 +106,7 @@ def _columns(recording: "Recording") -> "list[dict[str, Any]]":
     return rows
 
 
-def _signals(recording: "Recording") -> "list[dict[str, Any]]":
+def _signals(recording: "Recording") -> "list[Row]":
     """The signals of frames, with where each comes from."""
     return [
         _row(recording, place, signal["name"], signal["key"], signal, signal["source"])
@@ -82,7 +116,7 @@ def _signals(recording: "Recording") -> "list[dict[str, Any]]":
 
 def _row(
     recording: "Recording", place: int, name: str, key: str, signal: "Signal | None", source: str
-) -> "dict[str, Any]":
+) -> Row:
     taken = [role for role in recording.keys if recording.keys[role] == key] if signal else []
     notes = [source] if source else []
     if signal and signal["standing"]:
@@ -91,12 +125,12 @@ def _row(
         notes.append(f"the sender reports an error {signal['errors']} times")
     if signal and signal["missing"]:
         notes.append(f"no value {signal['missing']} times")
-    options = [{"key": "", "label": NOT_USED, "chosen": not taken}]
+    options: list[Option] = [{"key": "", "label": NOT_USED, "chosen": not taken}]
     options += [{"key": role, "label": said, "chosen": role in taken} for role, said in choices()]
     return {
         "field": f"role-{place}",
         "name": name,
-        "range": extent(dict(signal)) if signal else "not read yet",
+        "range": extent(signal) if signal else "not read yet",
         "notes": "; ".join(notes),
         "options": options,
         "used": bool(taken),
@@ -111,12 +145,14 @@ def _names(recording: "Recording") -> "list[str]":
     return [signal["key"] for signal in log["signals"]]
 
 
-def _times(recording: "Recording") -> "dict[str, Any] | None":
+def _times(recording: "Recording") -> "Times | None":
     """Which column has the time, and in what unit; None for frames."""
     columns = recording.found["columns"]
     if not columns:
         return None
-    options = [{"key": "", "label": "None: count the rows", "chosen": not recording.reader.timed}]
+    options: list[Option] = [
+        {"key": "", "label": "None: count the rows", "chosen": not recording.reader.timed}
+    ]
     options += [
         {"key": column["name"], "label": column["name"], "chosen": column["role"] == TIME}
         for column in columns
@@ -130,14 +166,13 @@ def _times(recording: "Recording") -> "dict[str, Any] | None":
     }
 
 
-def _codes(faults: "list[Fault]", content: "Content") -> "list[dict[str, Any]]":
+def _codes(faults: "list[Fault]", content: "Content") -> "list[Code]":
     """Those that are evidence in this job first: a bus carries codes of the whole truck."""
     codes = [_code(fault, content) for fault in faults]
     return [code for code in codes if code["matters"]] + [code for code in codes if not code["matters"]]
 
 
-def _code(fault: "Fault", content: "Content") -> "dict[str, Any]":
-    """A trouble code in words; `value` is what the page sends when it is to go into the job."""
+def _code(fault: "Fault", content: "Content") -> Code:
     code: code_meaning.Named = {
         "kind": "j1939",
         "key": fault["key"],

@@ -7,10 +7,11 @@ from pwa.app.worksheets.worksheet import LIMIT, SOURCE, UNIT, WHOLE, apart, cell
 from pwa.engine.numbers.rounding import four_digits
 
 if TYPE_CHECKING:
-    from typing import Any, NotRequired
+    from typing import NotRequired
 
     from pwa.app.kinds.data import Verdict as Judged
     from pwa.app.shapes import Content, Input, Limit, Measure
+    from pwa.app.visit import Context
     from pwa.app.worksheets.worksheet import Worksheet
     from pwa.engine.measures.verdict import Verdict
 
@@ -66,9 +67,32 @@ class Field(TypedDict):
     rows: "NotRequired[list[list[Cell]]]"
 
 
+class Source(TypedDict):
+    """The field for where the shop's own values come from, and whether they stand among the inputs."""
+
+    text: str
+    error: str
+    inputs: bool
+
+
+class Detail(TypedDict):
+    label: str
+    value: str
+    unit: str
+
+
+class Shown(TypedDict):
+    """A verdict; `mark` is "good", "bad", "unsure" or "plain"."""
+
+    mark: str
+    sentence: str
+    details: "list[Detail]"
+    warnings: "list[str]"
+
+
 def context(
     content: "Content", sheet: "Worksheet", verdict: "Verdict | Judged | None", action: str
-) -> "dict[str, Any]":
+) -> "Context":
     """What the template of a worksheet's form needs; `action` is where the form goes."""
     measure = sheet.measure
     return {
@@ -103,13 +127,11 @@ def field(sheet: "Worksheet", item: "Input") -> Field:
     return view
 
 
-def shown(
-    content: "Content", measure: "Measure", verdict: "Verdict | Judged | None"
-) -> "dict[str, Any] | None":
+def shown(content: "Content", measure: "Measure", verdict: "Verdict | Judged | None") -> "Shown | None":
     """A verdict with its numbers rounded, marked good when its outcome is the finding's normal one."""
     if verdict is None:
         return None
-    details = [
+    details: list[Detail] = [
         {
             "label": item["label"],
             "value": four_digits(item["value"]),
@@ -215,8 +237,7 @@ def _limit(content: "Content", sheet: "Worksheet", item: "Limit") -> Field:
     return view
 
 
-def _source(sheet: "Worksheet") -> "dict[str, Any]":
-    """The field for where the shop's own values come from, and whether they stand among the inputs."""
+def _source(sheet: "Worksheet") -> Source:
     return {
         "text": sheet.source,
         "error": sheet.errors.get(SOURCE, ""),

@@ -87,6 +87,6 @@ def _numbers(key: str) -> tuple[list[int], str]:
     return ([int(part) for part in parts] if all(part.isdigit() for part in parts) else []), key
 
 
-def _drawings() -> list[dict[str, Any]]:
+def _drawings() -> list[diagram.Drawing]:
     """The cross order for usual bolt counts, as numbers for an SVG."""
     return [diagram.drawing(count, "cross") for count in DRAWN]

@@ -8,11 +8,9 @@ from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Cause as Decided
     from pwa.app.shapes import Cause
-    from pwa.app.visit import Route
+    from pwa.app.visit import Context, Route
 
 DECISIONS = [
     {"key": "named", "label": "This caused it"},
@@ -53,9 +51,9 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
     }
     labels = {item["key"]: item["label"] for item in DECISIONS}
     disputed = _disputed(visit)
-    rows: list[dict[str, Any]] = []
+    rows: list[Context] = []
     for cause, suspicion in _most_suspected_first(visit):
-        row: dict[str, Any] = dict(cause)
+        row: Context = dict(cause)
         row["suspicion"] = suspicion
         row["disputed"] = cause["key"] in disputed
         data = decided.get(cause["key"])

@@ -6,8 +6,6 @@ from pwa.app.kinds.names import outcome_label
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.visit import Route
 
 WAYS = (
@@ -21,7 +19,7 @@ WAYS = (
 
 def show(visit: Visit) -> Reply:
     drive, answers = visit.job["opened"]["drive"], visit.job["findings"]
-    groups: list[dict[str, Any]] = []
+    groups = []
     for way, title in WAYS:
         rows = [
             {

@@ -9,13 +9,19 @@ from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.codes import dtc
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Code
     from pwa.app.protocol import Draft
     from pwa.app.visit import Route
 
 CODE_FINDINGS = "code-"  # the findings that only codes answer have keys that start so
+
+
+class Row(code_meaning.Meaning):
+    """A code with what it means, as the page lists it."""
+
+    key: str
+    label: str
+    detail: str
 
 
 def show(visit: Visit) -> Reply:
@@ -84,13 +90,7 @@ def no_others(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:
-    rows: list[dict[str, Any]] = []
-    for record in jobs.of_kind(visit.job["heads"], "code"):
-        row: dict[str, Any] = dict(code_meaning.of_code(visit.content["codes"], record["data"]))
-        row["key"] = record["data"]["key"]
-        row["label"] = label(record["data"])
-        row["detail"] = _detail(record["data"])
-        rows.append(row)
+    rows = [_row(visit, record["data"]) for record in jobs.of_kind(visit.job["heads"], "code")]
     open_ends = [
         finding
         for finding in visit.content["findings"]
@@ -98,6 +98,19 @@ def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:
     ]
     context = {"codes": rows, "typed": typed, "error": error, "open": len(open_ends)}
     return page("evidence/codes.html", context, status)
+
+
+def _row(visit: Visit, data: "Code") -> Row:
+    found = code_meaning.of_code(visit.content["codes"], data)
+    return {
+        "text": found["text"],
+        "kind": found["kind"],
+        "finding": found["finding"],
+        "outcome": found["outcome"],
+        "key": data["key"],
+        "label": label(data),
+        "detail": _detail(data),
+    }
 
 
 def label(data: "Code") -> str:

@@ -1,6 +1,6 @@
 """Isolate: where the evidence stands, what to check next and why, and what each answer has moved."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find, name_of
 from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
@@ -12,14 +12,25 @@ from pwa.app.screens.evidence import check_card
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Skipped
-    from pwa.app.visit import Route
-    from pwa.engine.evidence.advice import Isolation
+    from pwa.app.visit import Context, Route
+    from pwa.engine.evidence.advice import Isolation, Suspect
 
 SUSPECTS_SHOWN = 6
 SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
+
+
+class Plan(TypedDict):
+    repairs: "list[str]"
+    cost: str
+    comes_back: str
+
+
+class Suspected(TypedDict):
+    name: str
+    fault: str
+    percent: str
+    width: str  # of its bar, of 100
 
 
 def show(visit: Visit) -> Reply:
@@ -29,7 +40,7 @@ def show(visit: Visit) -> Reply:
         rows = answered.unjudged(visit)
         return page("evidence/isolate_contradiction.html", {"error": str(error), "answered": rows})
     check = None if found["enough"] and not visit.asked("check") else check_card.chosen(visit, found)
-    context: dict[str, Any] = {
+    context: Context = {
         "areas": isolation.mosaic(dict(found["standing"])),
         "standing": [
             {"key": key, "words": words, "percent": isolation.percent(found["standing"][key])}
@@ -80,7 +91,7 @@ def skip(visit: Visit) -> Reply:
     return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
 
 
-def _plan(visit: Visit, found: "Isolation") -> "dict[str, Any]":
+def _plan(visit: Visit, found: "Isolation") -> Plan:
     """The repair that costs least as things are."""
     plan = found["plan"]
     return {
@@ -99,7 +110,7 @@ def _disputed(visit: Visit) -> "list[str]":
     ]
 
 
-def _suspect(item: "Any") -> "dict[str, Any]":
+def _suspect(item: "Suspect") -> Suspected:
     return {
         "name": item["name"],
         "fault": item["fault"],

@@ -8,10 +8,8 @@ from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.numbers import typed_number
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Prices
-    from pwa.app.visit import Route
+    from pwa.app.visit import Context, Route
 
 MOST = 1e7
 FIELDS = ("currency", "rate", "come_back", "source")
@@ -93,7 +91,7 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         for repair in visit.content["repairs"]
     ]
     asked = {name: typed.get(name, "") for name in FIELDS}
-    context: dict[str, Any] = {
+    context: Context = {
         "typed": asked,
         "rows": rows,
         "error": error,

@@ -1,6 +1,6 @@
 """Where the truck stands now; the checks that are offered, and what answers prove, depend on it."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.evidence.situation import here, tools
 from pwa.app.kinds.situation import ASSEMBLED, HEATS, PLACES, STATES
@@ -9,10 +9,14 @@ from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Here
     from pwa.app.visit import Route
+
+
+class Tick(TypedDict):
+    key: str
+    label: str
+    ticked: bool
 
 
 def show(visit: Visit) -> Reply:
@@ -49,7 +53,7 @@ def _one_of(options: "list[dict[str, str]]", key: str, otherwise: str) -> str:
     return key if key in [option["key"] for option in options] else otherwise
 
 
-def _ticks(options: "list[tuple[str, str]]", ticked: "list[str]") -> "list[dict[str, Any]]":
+def _ticks(options: "list[tuple[str, str]]", ticked: "list[str]") -> "list[Tick]":
     return [{"key": key, "label": label, "ticked": key in ticked} for key, label in options]
 
 

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import when
+from pwa.app.kinds.situation import PLACES
 from pwa.app.record import chain, jobs
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -10,7 +11,6 @@ if TYPE_CHECKING:
     from pwa.app.kinds.data import JobOpened
     from pwa.app.visit import Route
 
-PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
 DRIVES = [
     {"key": "electric", "label": "Electric motor"},
     {"key": "pneumatic", "label": "Compressed air"},

@@ -34,16 +34,16 @@ def add(visit: Visit) -> Reply:
     checked = photo_quality.check(visit.field("pixels"))
     data: Photo = {
         "sha256": sha256,
-        "size": _whole(visit.field("photo_size")),
+        "size": visit.whole("photo_size"),
         "type": visit.field("photo_type"),
-        "width": _whole(visit.field("photo_width") or visit.field("width")),
-        "height": _whole(visit.field("photo_height") or visit.field("height")),
+        "width": visit.whole("photo_width") or visit.whole("width"),
+        "height": visit.whole("photo_height") or visit.whole("height"),
         "caption": visit.field("caption"),
         "joint": joint,
         "moment": moment if moment in readings.NAMES else "",
         "checked": checked,
         "gravity": _gravity(visit.field("gravity")),
-        "turned": _whole(visit.field("turned")),
+        "turned": visit.whole("turned"),
     }
     return save([draft(visit.job["id"], "photo", data)], _next(visit, data))
 
@@ -95,10 +95,6 @@ def _gravity(text: str) -> "list[float] | None":
     except (ValueError, TypeError):
         return None
     return pull if len(pull) == 3 and all(abs(part) < 100 for part in pull) else None
-
-
-def _whole(text: str) -> int:
-    return int(text) if text.isdigit() else 0
 
 
 ROUTES: "list[Route]" = [

@@ -64,7 +64,7 @@ def _tolerance(visit: Visit, joint: "Joint") -> "Draft":
         "joint": joint["key"],
         "degrees": degrees,
         "source": visit.field("source"),
-        "bolts": _whole(visit.field("bolts")),
+        "bolts": visit.whole("bolts"),
         "diameter": across,
     }
     earlier = jobs.of_kind(visit.job["heads"], "tolerance", joint=joint["key"])
@@ -132,10 +132,6 @@ def _number(visit: Visit, field: str, quantity: str, label: str) -> float:
 def _insist(fits: "bool | str", otherwise: str) -> None:
     if not fits:
         raise ValueError(otherwise)
-
-
-def _whole(text: str) -> int:
-    return int(text) if text.isdigit() else 0
 
 
 ROUTES: "list[Route]" = [

@@ -10,7 +10,7 @@ from pwa.app.visit import Reply, Visit, page
 if TYPE_CHECKING:
     from typing import Any
 
-    from pwa.app.visit import Route
+    from pwa.app.visit import Context, Route
 
 
 def show(visit: Visit) -> Reply:
@@ -53,13 +53,13 @@ def _megabytes(size: "Any") -> str:
     return f"{size / 1_000_000:.1f} MB" if size else ""
 
 
-def _restored(visit: Visit) -> "dict[str, Any] | None":
+def _restored(visit: Visit) -> "Context | None":
     """When this phone was found to have an old backup's storage, and what was done about it."""
     told = visit.request["status"].get("restored")
     return {"at": when.local(told["at"], visit.request["zone"]), "entries": told["entries"]} if told else None
 
 
-def _failure(visit: Visit) -> "dict[str, Any] | None":
+def _failure(visit: Visit) -> "Context | None":
     """When the app failed last on this phone, and what can be sent in of it."""
     told = visit.request["status"].get("failure")
     return {"at": when.local(told["at"], visit.request["zone"]), "text": told["text"]} if told else None

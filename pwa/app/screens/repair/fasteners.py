@@ -1,9 +1,10 @@
 """Close up: a torque sheet for each place, with the shop's value and its source, and each bolt ticked."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.bolts import diagram, torque_sheet
 from pwa.app.bolts.torque_sheet import FIELDS, UNITS, both
+from pwa.app.content import find
 from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -12,11 +13,36 @@ from pwa.app.worksheets import listing
 from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Fastener, Torque
     from pwa.app.protocol import RecordOf
+    from pwa.app.shapes import Choice
     from pwa.app.visit import Route
+
+
+class Bolt(diagram.Bolt):
+    """A bolt with the value it was ticked with, and how far that was off; "" before."""
+
+    actual: str
+    off: str
+
+
+class SheetView(TypedDict):
+    """A torque sheet, its bolts drawn, with what to do next."""
+
+    count: int
+    kind: str
+    flange: str
+    size: str
+    font: str
+    bolts: "list[Bolt]"
+    torque: str
+    source: str
+    plan: "list[str]"
+    warnings: "list[str]"
+    unit: str
+    asks: str  # what to read off the wrench
+    setting: str  # of the wrench, where an extension changes it
+    next: "Bolt | None"
 
 
 def show_list(visit: Visit) -> Reply:
@@ -83,10 +109,7 @@ def tick(visit: Visit) -> Reply:
 
 
 def _page(visit: Visit, typed: "dict[str, str]", error: str, status: int = 200) -> Reply:
-    place = None
-    for item in visit.content["fasteners"]:
-        if item["key"] == visit.params["place"]:
-            place = item
+    place = find(visit.content["fasteners"], visit.params["place"])
     if place is None:
         return page("frame/missing.html", {"what": "This version knows no such place."}, status=404)
     sheet = _sheet(visit, place["key"])
@@ -103,30 +126,46 @@ def _page(visit: Visit, typed: "dict[str, str]", error: str, status: int = 200) 
     return page("repair/fastener.html", context, status)
 
 
-def _choices(visit: Visit) -> "dict[str, Any]":
+def _choices(visit: Visit) -> "dict[str, list[Choice]]":
     """Classes and states of the thread, as the worksheet that checks a torque has them."""
-    found: dict[str, Any] = {"strength": [], "meant": [], "surface": []}
-    for measure in visit.content["measures"]:
-        if measure["key"] == torque_sheet.CHECK:
-            found = {item["key"]: item["choices"] for item in measure["inputs"] if item["choices"]}
-    return found
+    measure = find(visit.content["measures"], torque_sheet.CHECK)
+    if measure is None:
+        return {"strength": [], "meant": [], "surface": []}
+    return {item["key"]: item["choices"] for item in measure["inputs"] if item["choices"]}
 
 
-def _sheet_view(visit: Visit, sheet: "RecordOf[Fastener]") -> "dict[str, Any]":
+def _sheet_view(visit: Visit, sheet: "RecordOf[Fastener]") -> SheetView:
     data, ticks = sheet["data"], _ticks(visit, sheet)
-    view = diagram.drawing(data["count"], data["kind"])
-    for bolt in view["bolts"]:
-        done = ticks.get(bolt["bolt"])
-        bolt["actual"] = _ticked(done) if done else ""
-        bolt["off"] = torque_sheet.off(data, done) if done else ""
-    waiting = [bolt for bolt in view["bolts"] if not bolt["actual"]]
-    view["torque"], view["source"] = both(data["torque"]), data["source"]
-    view["plan"], view["warnings"] = torque_sheet.plan(data), _warnings(data)
-    view["unit"] = "°" if data.get("turn") else data["unit"]
-    view["asks"] = "how far it was turned after the torque" if data.get("turn") else "what the wrench showed"
-    view["setting"] = both(data["setting"]) if data["extension"] else ""
-    view["next"] = waiting[0] if waiting else None
-    return view
+    drawn = diagram.drawing(data["count"], data["kind"])
+    bolts = [_bolt(bolt, data, ticks.get(bolt["bolt"])) for bolt in drawn["bolts"]]
+    waiting = [bolt for bolt in bolts if not bolt["actual"]]
+    return {
+        "count": drawn["count"],
+        "kind": drawn["kind"],
+        "flange": drawn["flange"],
+        "size": drawn["size"],
+        "font": drawn["font"],
+        "bolts": bolts,
+        "torque": both(data["torque"]),
+        "source": data["source"],
+        "plan": torque_sheet.plan(data),
+        "warnings": _warnings(data),
+        "unit": "°" if data.get("turn") else data["unit"],
+        "asks": "how far it was turned after the torque" if data.get("turn") else "what the wrench showed",
+        "setting": both(data["setting"]) if data["extension"] else "",
+        "next": waiting[0] if waiting else None,
+    }
+
+
+def _bolt(bolt: diagram.Bolt, data: "Fastener", done: "Torque | None") -> Bolt:
+    return {
+        "bolt": bolt["bolt"],
+        "turn": bolt["turn"],
+        "x": bolt["x"],
+        "y": bolt["y"],
+        "actual": _ticked(done) if done else "",
+        "off": torque_sheet.off(data, done) if done else "",
+    }
 
 
 def _warnings(data: "Fastener") -> "list[str]":

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import find
 from pwa.app.gate import gate
 from pwa.app.kinds.repair import FAILED, PASSED
 from pwa.app.record import jobs
@@ -11,10 +12,9 @@ from pwa.app.worksheets import listing
 from pwa.engine.numbers import units
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Proof
-    from pwa.app.visit import Route
+    from pwa.app.shapes import Proof as Asked
+    from pwa.app.visit import Context, Route
 
 RESULTS = [{"key": PASSED, "label": "Passed"}, {"key": FAILED, "label": "Failed"}]
 NONE = "none"  # no code came back
@@ -25,7 +25,7 @@ def show(visit: Visit) -> Reply:
 
 
 def write(visit: Visit) -> Reply:
-    proof = _asked(visit)
+    proof = find(visit.content["proofs"], visit.field("proof"))
     if proof is None:
         return page("frame/missing.html", {"what": "This version knows no such proof."}, status=404)
     try:
@@ -36,7 +36,7 @@ def write(visit: Visit) -> Reply:
     return save([draft(visit.job["id"], "proof", data, jobs.ids(earlier))], visit.at("prove"))
 
 
-def _data(visit: Visit, proof: "dict[str, Any]") -> "Proof":
+def _data(visit: Visit, proof: "Asked") -> "Proof":
     """The record's data. A proof that passed has its value; one that failed has that or a note."""
     result, typed, note = visit.field("result"), visit.field("value"), visit.field("note")
     if result not in [item["key"] for item in RESULTS]:
@@ -62,13 +62,6 @@ def _in_unit(typed: str, unit: str) -> str:
     return f"{units.split(typed)[0]:.5g}"
 
 
-def _asked(visit: Visit) -> "dict[str, Any] | None":
-    for proof in visit.content["proofs"]:
-        if proof["key"] == visit.field("proof"):
-            return dict(proof)
-    return None
-
-
 def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
     done = {
         record["data"]["proof"]: {
@@ -76,9 +69,9 @@ def _page(visit: Visit, wrong: str, error: str, status: int = 200) -> Reply:
         }
         for record in jobs.of_kind(visit.job["settled"], "proof")
     }
-    rows: list[dict[str, Any]] = []
+    rows: list[Context] = []
     for proof in visit.content["proofs"]:
-        row = dict(proof)
+        row: Context = dict(proof)
         row["done"] = done.get(proof["key"])
         is_wrong = proof["key"] == wrong
         row["error"] = error if is_wrong else ""

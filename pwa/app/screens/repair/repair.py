@@ -1,7 +1,8 @@
 """Repair: what each would cost and leave, what was chosen to be done, and what has to be done beside it."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.content import find
 from pwa.app.evidence import isolation, prices
 from pwa.app.gate import gate
 from pwa.app.record import jobs
@@ -9,10 +10,38 @@ from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.app.kinds.data import Repair
     from pwa.app.visit import Route
+
+
+class Chosen(TypedDict):
+    """A repair that is going to be done."""
+
+    name: str
+    text: str
+    needs: "list[str]"
+    note: str
+
+
+class Row(TypedDict):
+    """One repair alone under the evidence, chances in words."""
+
+    name: str
+    cost: str
+    cures: str
+    width: str
+    comes_back: str
+    with_upstream: str  # "" where nothing upstream bears on it
+    assumes: "list[str]"
+
+
+class Weighed(TypedDict):
+    plan: "list[str]"
+    cost: str
+    comes_back: str
+    come_back_cost: str
+    own: bool  # the shop gave its own prices
+    rows: "list[Row]"
 
 
 def show(visit: Visit) -> Reply:
@@ -21,7 +50,7 @@ def show(visit: Visit) -> Reply:
 
 def choose(visit: Visit) -> Reply:
     key = visit.field("repair")
-    if key not in [repair["key"] for repair in visit.content["repairs"]]:
+    if find(visit.content["repairs"], key) is None:
         return _page(visit, "Choose what is done.", 422)
     data: Repair = {"repair": key, "note": visit.field("note")}
     earlier = jobs.of_kind(visit.job["heads"], "repair", repair=key)
@@ -34,7 +63,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     }
     drive = visit.job["opened"]["drive"]
     possible = [item for item in visit.content["repairs"] if drive in item["drives"]]
-    rows: list[dict[str, Any]] = []
+    rows: list[Chosen] = []
     for item in visit.content["repairs"]:
         if item["key"] in chosen:
             note = chosen[item["key"]].get("note", "")
@@ -49,7 +78,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     return page("repair/repair.html", context, status)
 
 
-def _weighed(visit: Visit) -> "dict[str, Any] | None":
+def _weighed(visit: Visit) -> "Weighed | None":
     """The plan and the repairs under the evidence; None where the answers cannot all be true."""
     try:
         plan, options = isolation.options(visit.job, visit.content, visit.shop)
