@@ -66,7 +66,7 @@ def build(
         NodeError: the phone's JavaScript does not bundle.
     """
     say("content")
-    loaded = reader.load(root)
+    loaded = reader.load(root, number=True)
     files: dict[str, bytes] = {}
     say("pages")
     template_names.check()

@@ -1,6 +1,7 @@
 """The numbers of findings in case codes: complete, and what was once given out never changes."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -68,6 +69,39 @@ def test_a_finding_that_is_gone_keeps_its_number(copy):
     said = {"finding": "gone-since", "outcome": "yes", "state": "assembled", "weights": {}}
     code = codec.encode("electric", "bay", [said], loaded)
     assert codec.decode(code, loaded)["findings"] == [said]
+
+
+def test_the_build_appends_a_new_finding_and_a_new_outcome(copy):
+    before = reader.load(copy).case_code
+    new = (
+        (copy / "model/findings/soot-seen.yaml").read_text("utf-8").replace("key: soot-seen", "key: soot-new")
+    )
+    (copy / "model/findings/soot-new.yaml").write_text(new, "utf-8")
+    sweep = copy / "model/findings/black-smoke.yaml"
+    text = sweep.read_text("utf-8").replace(
+        "shown_by:", "  - {key: sometimes, label: Now and then}\nshown_by:"
+    )
+    text = re.sub(r"\[(0[.\d]*|[.\d]+e-\d+)\]", r"[\1, 0.01]", text)
+    sweep.write_text(text, "utf-8")
+    with pytest.raises(reader.ContentError, match="has no number for soot-new"):
+        reader.load(copy)
+    after = reader.load(copy, number=True).case_code
+    assert [item.key for item in after.findings] == [item.key for item in before.findings] + ["soot-new"]
+    for was, now in zip(before.findings, after.findings, strict=False):
+        added = ["sometimes"] if was.key == "black-smoke" else []
+        assert now.outcomes == was.outcomes + added
+    assert reader.load(copy).case_code == after
+
+
+def test_no_number_is_given_while_anything_else_is_wrong(copy):
+    new = (
+        (copy / "model/findings/soot-seen.yaml").read_text("utf-8").replace("key: soot-seen", "key: soot-new")
+    )
+    (copy / "model/findings/soot-new.yaml").write_text(new.replace("source: ", "source: no-"), "utf-8")
+    table = (copy / "case-code.yaml").read_bytes()
+    with pytest.raises(reader.ContentError, match="there is no source no-our-estimate"):
+        reader.load(copy, number=True)
+    assert (copy / "case-code.yaml").read_bytes() == table
 
 
 def test_without_the_table_there_is_no_build(copy):

@@ -1,14 +1,52 @@
 """Whether case-code.yaml has a number for every finding and outcome, and none that leads nowhere."""
 
+import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import get_args
 
+import yaml
 from pydantic import BaseModel
 
 from pwa.build.content import schema
 
 Problem = tuple[BaseModel, tuple[str | int, ...], str]  # as in references.py
 FILE = "case-code.yaml"
+
+
+def append(root: Path, content: schema.Content) -> bool:
+    """Give numbers to the findings and outcomes that have none, at the end of the file and of its lines.
+
+    What was given out stays where it is. Returns whether the file was changed.
+    """
+    file = root / FILE
+    old = text = file.read_text("utf-8")
+    numbered = {item.key: item.outcomes for item in content.case_code.findings}
+    for finding in content.findings:
+        known = numbered.get(finding.key, [])
+        new = ", ".join(f'"{outcome.key}"' for outcome in finding.outcomes if outcome.key not in known)
+        if finding.key not in numbered:
+            text = text.rstrip("\n") + f"\n  - {{key: {finding.key}, outcomes: [{new}]}}\n"
+        elif new:
+            line = re.compile(rf"^( +- {{key: {re.escape(finding.key)}, outcomes: \[[^\]]+)\]", re.MULTILINE)
+            text = line.sub(lambda found, new=new: f"{found[1]}, {new}]", text)  # type: ignore[misc]
+    if text == old or not _grown(old, text):
+        return False
+    file.write_text(text, "utf-8")
+    return True
+
+
+def _grown(old: str, new: str) -> bool:
+    """Whether every number of the old text means the same in the new one."""
+    before, after = yaml.safe_load(old), yaml.safe_load(new)
+    rest = [{name: data[name] for name in data if name != "findings"} for data in (before, after)]
+    given, now_given = before.get("findings") or [], after.get("findings") or []
+    pairs = list(zip(given, now_given, strict=False))
+    kept = all(
+        was["key"] == now["key"] and now["outcomes"][: len(was["outcomes"])] == was["outcomes"]
+        for was, now in pairs
+    )
+    return rest[0] == rest[1] and len(pairs) == len(given) and kept
 
 
 def problems(content: schema.Content) -> Iterator[Problem]:

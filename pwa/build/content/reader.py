@@ -13,7 +13,7 @@ from markdown_it import MarkdownIt
 from pydantic import BaseModel, ValidationError
 from yaml.constructor import SafeConstructor
 
-from pwa.build.content import references, schema
+from pwa.build.content import case_numbers, references, schema
 
 Model = TypeVar("Model", bound=BaseModel)
 Where = dict[tuple[str | int, ...], int]  # path of a value in its file -> line
@@ -237,8 +237,11 @@ def _case_code(reader: Reader) -> schema.CaseCode:
     return table
 
 
-def load(root: Path) -> schema.Content:
+def load(root: Path, number: bool = False) -> schema.Content:
     """Everything in content/.
+
+    Args:
+        number: give new findings and outcomes their numbers in case-code.yaml, once all else is right.
 
     Raises:
         ContentError: with every problem in it.
@@ -268,6 +271,10 @@ def load(root: Path) -> schema.Content:
     tools = reader.words("tools.yaml")
     if not reader.problems:  # else a file that was not read would be missed wherever it is named
         for item, within, problem in references.problems(content, tools):
+            reader.about(item, within, problem)
+        if number and not reader.problems and case_numbers.append(root, content):
+            return load(root)
+        for item, within, problem in case_numbers.problems(content):
             reader.about(item, within, problem)
     if reader.problems:
         raise ContentError(sorted(reader.problems))

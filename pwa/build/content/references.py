@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pwa.build.content import calculations, case_numbers, schema
+from pwa.build.content import calculations, schema
 from pwa.build.content.names import missing
 from pwa.engine.numbers import units
 
@@ -27,7 +27,6 @@ def problems(content: schema.Content, tools: list[str]) -> Iterator[Problem]:
     yield from _tools(content, tools)
     yield from _order(content.joints)
     yield from _proofs(content.proofs)
-    yield from case_numbers.problems(content)
     for caution in content.cautions:
         yield from _distances(caution, content.sources)
 
