@@ -7,6 +7,7 @@ from pwa.app.kinds.table import KINDS
 from pwa.app.record.jobs import counts, is_newer
 
 if TYPE_CHECKING:
+    from pwa.app.kinds.shape import Kind
     from pwa.app.protocol import Content, Record
     from pwa.app.visit import Visit
 
@@ -26,19 +27,18 @@ class Entry(TypedDict):
 
 def tell(record: "Record", visit: "Visit") -> Entry:
     zone = visit.request["zone"]
-    kind = KINDS.get(record["kind"])
-    understood = kind if counts(record) else None
+    kind = _understood(record)
     return {
         "id": record["id"],
         "time": when.local(record["time"], zone),
         "suspect": visit.is_suspect(record),
         "received": when.local(record["received"], zone) if "received" in record else "",
-        "newer": is_newer(record) or kind is None,
+        "newer": is_newer(record) or record["kind"] not in KINDS,
         "author": record["author"],
         "title": title(record["kind"]),
-        "text": text_of(record, visit.content),
-        "photo": record["data"][understood.photo] if understood and understood.photo else "",
-        "correct": bool(understood and understood.corrects),
+        "text": _words(record, kind, visit.content),
+        "photo": record["data"][kind.photo] if kind and kind.photo else "",
+        "correct": bool(kind and kind.corrects),
     }
 
 
@@ -50,7 +50,14 @@ def title(kind: str) -> str:
 
 def text_of(record: "Record", content: "Content") -> str:
     """What the record says, in words; one that this version does not understand shows its fields."""
-    kind, data = KINDS.get(record["kind"]), record["data"]
-    if kind is None or not counts(record):
-        return ", ".join([f"{name} {data[name]}" for name in sorted(data)])
-    return kind.words(data, content)
+    return _words(record, _understood(record), content)
+
+
+def _understood(record: "Record") -> "Kind | None":
+    kind = KINDS.get(record["kind"])
+    return kind if kind and counts(record) else None
+
+
+def _words(record: "Record", kind: "Kind | None", content: "Content") -> str:
+    data = record["data"]
+    return kind.words(data, content) if kind else ", ".join([f"{name} {data[name]}" for name in sorted(data)])

@@ -42,10 +42,11 @@ def _fields(fields: "list[Any]", data: "Any", bounds: bool) -> str:
 
 
 def _field(field: "Any", data: "Any", bounds: bool) -> str:
-    if field.name not in data:
-        return f"{field.name} is missing." if field.needed else ""
-    wrong = _wrong(field.type, data[field.name], bounds)
-    return f"{field.name} {wrong}" if wrong else ""
+    name, type_, needed = field
+    if name not in data:
+        return f"{name} is missing." if needed else ""
+    wrong = _CHECKS[type(type_)](type_, data[name], bounds)
+    return f"{name} {wrong}" if wrong else ""
 
 
 def _wrong(type_: "Any", value: "Any", bounds: bool) -> str:
@@ -104,8 +105,10 @@ def _list(type_: "Any", value: "Any", bounds: bool) -> str:
     # A pair of numbers with one missing is no pair; how long a longer list may be is a bound.
     if len(value) < type_.fewest or (len(value) > type_.most and (bounds or type_.fewest == type_.most)):
         return f"has not {type_.fewest} to {type_.most} parts."
+    part = type_.item
+    check = _CHECKS[type(part)]  # once, for the points of a recording are many
     for item in value:
-        wrong = _wrong(type_.item, item, bounds)
+        wrong = check(part, item, bounds)
         if wrong:
             return f"has a part that {wrong}"
     return ""
