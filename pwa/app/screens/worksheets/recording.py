@@ -101,7 +101,7 @@ def _reading(text: str) -> "Reading | None":
 
 
 def _report(text: str, file: str) -> "Code":
-    """A code as the recording's page sends it; see `recording_shown.code_text`.
+    """A code as the recording's page sends it; see `pwa/app/recordings/view.py`.
 
     Raises:
         ValueError: it is none.
