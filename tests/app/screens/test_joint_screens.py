@@ -72,6 +72,37 @@ def test_it_goes_on_with_a_reason_that_stays_in_the_record(phone, fresh):
     assert phone.get(f"{fresh}/repair").h1.text == "Repair"
 
 
+def after_a_photo(phone, job, then):
+    """Where a photo of no joint leads, when its form says so."""
+    phone.post(
+        f"{job}/photo", photo_sha256=SHA["before"], photo_size="9", photo_type="image/jpeg",
+        width="1200", height="900", joint="", moment="", caption="", then=then,
+    )  # fmt: skip
+    return phone.location
+
+
+@pytest.mark.parametrize("then", ["", "/note", "/joint/turbine-housing"])
+def test_a_photo_leads_back_to_where_it_was_taken(phone, fresh, then):
+    assert after_a_photo(phone, fresh, fresh + then) == fresh + then
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        "", "{job}-evil", "{job}x/note", "/job/another/note", "/settings",
+        "{job}/../another/note", "{job}/./note",
+        "{job}//elsewhere.example", "//elsewhere.example", "//elsewhere.example{job}",
+        "https://elsewhere.example{job}/note", "javascript:alert(1)", "\\\\elsewhere.example",
+        "{job}\\..\\another", "{job}/\\elsewhere.example", "{job}/%2e%2e/another",
+        "{job}/note\r\nSet-Cookie: a=b", "{job}/note\n/",
+        "{job}/note?no-room=1", "{job}@elsewhere.example", "{job}/",
+    ],
+)  # fmt: skip
+def test_a_photo_never_leads_out_of_its_job(phone, fresh, then):
+    """A form's hidden field is whatever a request says it is."""
+    assert after_a_photo(phone, fresh, then.replace("{job}", fresh)) == f"{fresh}/timeline"
+
+
 def test_nothing_is_asked_once_every_joint_has_its_photo(phone, fresh):
     for number, joint in enumerate(OPENED):
         photograph(phone, fresh, joint=joint["key"], sha=str(number) * 64)

@@ -147,6 +147,25 @@ def test_a_lever_between_its_stops(twin):
         lever.travel(removed(0), removed(50), 60, 50)
 
 
+@pytest.mark.parametrize(
+    ("went", "verdict", "words"),
+    [(55, "within", "within"), (30, "out", "outside"), (80, "out", "outside"), (-80, "out", "outside")],
+)
+def test_a_lever_that_goes_too_far_or_not_far_enough_is_out(twin, went, verdict, words):
+    found = twin("pwa.engine.clocking.lever").travel(removed(0), removed(went), 50, 60)
+    assert found["verdict"] == verdict
+    assert found["sentence"].startswith(f"The lever went {abs(went)}.0° (95 %: ")
+    assert found["sentence"].endswith(f": {words} 50° to 60°.")
+
+
+@pytest.mark.parametrize("went", [50, 60])
+def test_a_lever_at_its_limit_is_left_open(twin, went):
+    """Half of the interval is on either side of the limit."""
+    found = twin("pwa.engine.clocking.lever").travel(removed(0), removed(went), 50, 60)
+    assert found["verdict"] == "cannot tell"
+    assert found["sentence"].endswith(": cannot tell whether it is within 50° to 60°.")
+
+
 def test_down_is_where_the_phone_says(twin):
     both = twin("pwa.engine.clocking.drain")
     assert both.gravity([0, 9.8, 0]) == pytest.approx([0, 1, 0])  # upright: down is down in the picture

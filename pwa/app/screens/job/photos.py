@@ -1,6 +1,7 @@
 """A photo joins a job. Its bytes are stored under their hash before this is asked; then it is looked at."""
 
 import json
+import re
 from typing import TYPE_CHECKING
 
 from pwa.app.content import find
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 FORMATS = {"image/heic": "HEIC", "image/heif": "HEIF", "image/avif": "AVIF", "image/tiff": "TIFF"}
 
 USUAL = ("image/jpeg", "image/png", "image/webp")  # every browser shows these, if they are whole
+
+_STEPS = re.compile("^(/[A-Za-z0-9_-]+)*$")  # below a job: no dots, no empty step, no %
 
 
 def add(visit: Visit) -> Reply:
@@ -56,8 +59,9 @@ def _next(visit: Visit, photo: "Photo") -> str:
     joint = find(visit.content["joints"], photo.get("joint", ""))
     if _tappable(joint, photo):
         return visit.at("marks", photo["sha256"])
-    then = visit.field("then")
-    return then if then.startswith(visit.at()) else visit.at("timeline")
+    then, job = visit.field("then"), visit.at()
+    inside = then.startswith(job) and _STEPS.match(then[len(job) :])
+    return then if inside else visit.at("timeline")
 
 
 def show(visit: Visit) -> Reply:
