@@ -69,8 +69,12 @@ def test_what_was_typed_before_the_camera_opened_is_there_when_the_browser_did_n
     phone.page.fill("[name=caption]", "typed before the camera")
     with phone.page.expect_file_chooser():
         phone.page.click("form.photo .shutter")
-    while not kept(phone, "layby camera"):
+    for _ in range(200):
+        if kept(phone, "layby camera"):
+            break
         phone.page.wait_for_timeout(50)
+    else:
+        pytest.fail("the page did not remember within 200 looks that the camera was opened")
     phone.kill()
     phone.start()
     phone.page.goto(page.split("/job/")[0])
