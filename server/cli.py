@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from importlib import metadata
 
 COMMANDS = (
-    "build", "dev", "serve", "code", "check", "doctor", "backup", "restore", "isolate", "network", "codes",
-    "calc", "log", "sweep", "case", "clocking",
+    "build", "dev", "new", "serve", "code", "check", "doctor", "backup", "restore", "isolate", "network",
+    "codes", "calc", "log", "sweep", "case", "clocking",
 )  # fmt: skip
 
 

@@ -47,7 +47,7 @@ FLOORS = {
     ],
     "pwa/build": [
         "wheel",
-        "build setup",
+        "build new setup",
         "checks",
         "handbook licences model python_pack record_types",
         "content icons node templates",

@@ -17,7 +17,7 @@ from typing import Any
 from pwa.app import contract
 from pwa.build import icons, licences, node, python_pack, templates
 from pwa.build.cache import NO_CACHE, Cache
-from pwa.build.checks import imports, template_names
+from pwa.build.checks import imports, template_names, unfinished
 from pwa.build.content import reader
 from pwa.build.content.schema import Content
 from pwa.build.handbook import book
@@ -60,11 +60,13 @@ def build(
         The version: a hash over every file.
 
     Raises:
+        UnfinishedError: what `layby new` left open is not filled in yet.
         ContentError: something in content/ is wrong; the message lists each place.
         TemplateError: a template cannot be read, or names what is not there.
         PhonePythonError: a module does not compile for MicroPython, or cannot be imported there.
         NodeError: the phone's JavaScript does not bundle.
     """
+    unfinished.check()
     say("content")
     loaded = reader.load(root, number=True)
     files: dict[str, bytes] = {}

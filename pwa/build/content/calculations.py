@@ -77,10 +77,12 @@ def _input(measure: schema.Measure, where: Where, item: schema.Input, wanted: In
 
 
 def _unit(measure: schema.Measure, where: Where, item: schema.Input, quantity: str) -> Iterator[Problem]:
-    fitting = list(units.UNITS[quantity])
-    if item.unit in fitting:
-        return
-    yield measure, (*where, "unit"), missing(f"unit of {quantity}", item.unit, fitting)
+    fitting = list(units.UNITS.get(quantity, ()))
+    if quantity not in units.UNITS:
+        text = missing("quantity", quantity, units.UNITS, f" in units.py, as {measure.calculation} says")
+        yield measure, where, text
+    elif item.unit not in fitting:
+        yield measure, (*where, "unit"), missing(f"unit of {quantity}", item.unit, fitting)
 
 
 def _limits(measure: schema.Measure, calculation: Calculation) -> Iterator[Problem]:
