@@ -171,12 +171,9 @@ def test_it_serves_app_and_desk(served: str, environment: dict[str, str]) -> Non
     shop.close()
 
 
-def test_the_main_job_is_done_against_it(
-    served: str, layby: list[str], environment: dict[str, str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_main_job_is_done_against_it(served: str, layby: list[str], environment: dict[str, str]) -> None:
     (dist,) = Path(layby[0]).parents[1].glob("lib/python*/site-packages/pwa/dist")
-    monkeypatch.setattr(scenario, "DIST", dist)
-    shop = Shop(Settings(data=Path(environment["LAYBY_DATA"])))
+    shop = Shop(Settings(data=Path(environment["LAYBY_DATA"]), dist=dist))
     scenario.load(served, shop, lambda step: None)
     told = scenario.report(shop)
     shop.close()
