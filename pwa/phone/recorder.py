@@ -4,63 +4,70 @@ The pieces of the file come as a file of the interpreter's own, since only text 
 """
 
 import json
+from typing import TYPE_CHECKING
 
-from jinja2.runtime import environment
+from jinja2.runtime import environment  # type: ignore[attr-defined]  # the phone's own, in lib
 
 from pwa.app.recordings import charts, verdict, view
 from pwa.app.recordings.recording import Recording
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from pwa.app.visit import Context
+
 PIECE = "/piece"
 NEEDED = ("measures", "findings", "cautions", "sources", "codes")  # of the content, to save memory
-_at = {}  # "content" and "recording", once there
+_at: "dict[str, Any]" = {}  # "content" and "recording", once there
 
 
-def start(content):
+def start(content: str) -> None:
     given = json.loads(content)
     _at["content"] = {name: given[name] for name in NEEDED}
 
 
-def begin(asked):
+def begin(asked: str) -> None:
     given = json.loads(asked)
     _at["recording"] = Recording(given["name"], given["size"], given["remembered"])
 
 
-def take():
+def take() -> str:
     with open(PIECE, "rb") as file:  # noqa: PTH123 (MicroPython has no pathlib)
         piece = file.read()
     return _answer(lambda recording: {"rows": recording.take(piece)})
 
 
-def finish():
-    def done(recording):
+def finish() -> str:
+    def done(recording: Recording) -> "dict[str, Any]":
         recording.finish()
         return _whole(recording)
 
     return _answer(done)
 
 
-def choose(asked):
+def choose(asked: str) -> str:
     """Columns were chosen: {"form": {field: value}, "changed": field}."""
     given = json.loads(asked)
 
-    def chosen(recording):
+    def chosen(recording: Recording) -> "dict[str, Any]":
         mapping = view.mapping_of(recording, given["form"], given["changed"])
         signature = recording.signature()
         again = recording.choose(mapping)
         if again:
             recording.again()
-        answer = {"again": True} if again else _whole(recording)
+        answer: dict[str, Any] = {"again": True} if again else _whole(recording)
         answer["remember"] = {"signature": signature, "mapping": mapping}
         return answer
 
     return _answer(chosen)
 
 
-def move(asked):
+def move(asked: str) -> str:
     """Another part is looked at: {"how": ..., "share": ...}, or {"from": text, "to": text}."""
     given = json.loads(asked)
 
-    def moved(recording):
+    def moved(recording: Recording) -> "dict[str, Any]":
         if "how" in given:
             recording.move(given["how"], given.get("share", 0.0))
         else:
@@ -70,11 +77,11 @@ def move(asked):
     return _answer(moved)
 
 
-def judge(asked):
+def judge(asked: str) -> str:
     """A verdict on the part looked at: {"form": the limits as typed, "alone": bool}."""
     given = json.loads(asked)
 
-    def judged(recording):
+    def judged(recording: Recording) -> "dict[str, Any]":
         found = verdict.judge(recording, _at["content"], given["form"], given["alone"])
         kept = found["kept"]
         html = _render("recordings/verdict.html", found["shown"])
@@ -83,7 +90,7 @@ def judge(asked):
     return _answer(judged)
 
 
-def _whole(recording):
+def _whole(recording: Recording) -> "dict[str, Any]":
     shown = view.contents(recording, _at["content"])
     return {
         "found": _render("recordings/found.html", shown),
@@ -94,13 +101,13 @@ def _whole(recording):
     }
 
 
-def _pictures(recording):
+def _pictures(recording: Recording) -> "dict[str, Any]":
     shown = charts.pictures(recording)
     html = _render("recordings/charts.html", shown)
     return {"html": html, "from": shown["from"], "to": shown["to"], "unit": shown["unit"]}
 
 
-def _answer(work):
+def _answer(work: "Callable[[Recording], dict[str, Any]]") -> str:
     """What the work gives, as JSON; its refusal as a sentence for the person."""
     try:
         return json.dumps(work(_at["recording"]))
@@ -110,5 +117,6 @@ def _answer(work):
         return json.dumps({"refused": "The recording is too long for this phone. Cut it into parts."})
 
 
-def _render(template, context):
-    return environment.get_template(template).render(context)
+def _render(template: str, context: "Context") -> str:
+    html: str = environment.get_template(template).render(context)
+    return html

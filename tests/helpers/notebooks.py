@@ -6,7 +6,7 @@ on a phone; the two must agree to the byte.
 
 import hashlib
 import json
-from typing import Any
+from typing import Any, cast
 
 from bs4 import BeautifulSoup
 
@@ -50,7 +50,9 @@ class Desk:
     def __init__(self, content: dict[str, Any], host: str = "phone", name: str = "Bay 2 phone") -> None:
         jinja = templates.environment()
         self.content = content
-        self.notebook = Notebook(content, lambda name, context: jinja.get_template(name).render(context))
+        self.notebook = Notebook(
+            cast("Any", content), lambda name, context: jinja.get_template(name).render(context)
+        )
         self.host, self.base = host, "" if host == "phone" else "/desk"
         self.device = {"id": f"device-{name}", "name": name, "seq": 0, "head": "", "clock": ""}
         self.texts: list[str] = []

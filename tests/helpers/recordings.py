@@ -29,7 +29,7 @@ class Reading:
             self._here: Any = importlib.import_module("pwa.phone.recorder")
         finally:
             del jinja2.runtime.environment  # type: ignore[attr-defined]
-        self._here.PIECE = str(folder / "piece")
+        vars(self._here)["PIECE"] = str(folder / "piece")
         self.ask("start", json.dumps(CONTENT))
 
     def ask(self, name: str, *args: str) -> Any:

@@ -9,8 +9,9 @@ import socket
 import threading
 import time
 import uuid
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import httpx
 import uvicorn
@@ -19,6 +20,8 @@ from pwa.app.record import chain
 from server.app import create
 from server.settings import Settings
 from server.store.shop import Shop
+
+_draft = cast("Any", chain.draft)  # any data, also what no screen would write
 
 
 class PlainBook:
@@ -29,11 +32,12 @@ class PlainBook:
 
     def answer(self, request: Any, rows: list[Any]) -> Any:
         known = [json.loads(row["text"]) for row in rows]
-        texts, location, device = [], "", request["device"]
+        texts: list[str] = []
+        location, device = "", request["device"]
         if request["method"] == "POST":
             data = {name: values[0] for name, values in request["form"].items()}
             texts, device = chain.seal(
-                [chain.draft("job", "note", data)], device, request["now"], request["random"], ""
+                [_draft("job", "note", data)], device, request["now"], request["random"], ""
             )
             location = request["base"] + request["path"]
         body = "<h1>Notes</h1>" + "".join(f"<p>{json.dumps(record['data'])}</p>" for record in known)
@@ -68,7 +72,9 @@ class Server:
 
     def __init__(self, folder: Path, dist: Path | None = None, book: Any = None, port: int = 0) -> None:
         port = port or free_port()
-        self.settings = Settings(data=folder / "data", port=port, **({"dist": dist} if dist else {}))
+        self.settings = Settings(data=folder / "data", port=port)
+        if dist:
+            self.settings = replace(self.settings, dist=dist)
         self.url = f"http://127.0.0.1:{port}"
         self._book = book
         self.start()
@@ -113,7 +119,7 @@ class Device:
 
     def write(self, *notes: str, kind: str = "note", **data: Any) -> list[str]:
         """Texts of new records; they are not sent."""
-        drafts = [chain.draft("job", kind, {"text": note, **data}) for note in notes]
+        drafts = [_draft("job", kind, {"text": note, **data}) for note in notes]
         random = secrets.token_hex(10 * len(notes))
         texts, self.state = chain.seal(drafts, self.state, time.time_ns() // 1_000_000, random, "")
         return texts
