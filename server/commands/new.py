@@ -1,15 +1,15 @@
-"""`layby new`: begin a new cause, measure or joint with the files to fill in."""
+"""`layby new`: begin a new cause, measure, joint or record kind with the files to fill in."""
 
 import argparse
 
-WHATS = ("cause", "measure", "joint")
+WHATS = ("cause", "measure", "joint", "kind")
 CHECKOUT = "`layby new` writes into Layby's source, so it needs a checkout of it"
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     command = subparsers.add_parser(
         "new",
-        help="begin a new cause, measure or joint with the files to fill in (needs a checkout)",
+        help="begin a new cause, measure, joint or record kind with the files to fill in (needs a checkout)",
         description="Write the files of something new, each place to fill in with a comment that says what to"
         " write, and say what to do next. The build refuses them, with file and line, until they are filled"
         " in. Nothing is overwritten. Needs a checkout.",

@@ -1,5 +1,6 @@
 """`layby new` writes files that the build refuses until they are filled in, and takes once they are."""
 
+import os
 import re
 import shutil
 import subprocess
@@ -33,6 +34,19 @@ FILLED = {
         "source": "common-practice",
     },
 }  # fmt: skip
+TRIED = """
+from pwa.build import record_types
+from tests.helpers.notebooks import Desk
+from tests.helpers.trade import CONTENT, accept_all
+
+assert record_types.STUB.read_text("utf-8") == record_types.stub()
+phone = Desk(CONTENT)
+job = phone.open_job()
+accept_all(phone, job)
+assert phone.get(job + "/tyre-seen").find("textarea")
+phone.post(job + "/tyre-seen", text="The left one is flat")
+assert "The left one is flat" in phone.get(job + "/timeline").text
+"""
 PLACES = {
     "cause": "content/model/causes/{}.yaml",
     "measure": "content/measures/{}.yaml",
@@ -132,6 +146,41 @@ def test_code_is_clean_as_it_is_written(tree, name):
             [sys.executable, "-m", *tool, *config, *files], capture_output=True, text=True, cwd=ROOT
         )
         assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_a_new_kind_has_its_page_its_types_and_its_place_in_the_timeline(tree):
+    """In a Python of its own, for this one has imported the table as it is."""
+    shutil.copytree(ROOT / "pwa", tree / "pwa", ignore=shutil.ignore_patterns("node_modules", "dist"))
+    (tree / "pwa/node_modules").symlink_to((ROOT / "pwa/node_modules").resolve())
+    shutil.copytree(ROOT / "tests", tree / "tests")
+    shutil.copy(ROOT / "pyproject.toml", tree)
+    new("kind", "tyre-seen", tree)
+    with pytest.raises(unfinished.UnfinishedError) as caught:
+        unfinished.check(tree / "pwa")
+    marked = [line.split(":")[0] for line in str(caught.value).splitlines()]
+    assert len(set(marked)) == 3
+    for name in set(marked):
+        text = (tree / name).read_text("utf-8")
+        (tree / name).write_text(re.sub(r"  # FILL IN.*|FILL IN: ", "", text), "utf-8")
+    unfinished.check(tree / "pwa")
+    (tree / "tried.py").write_text(TRIED, "utf-8")
+    environment = os.environ | {"PYTHONPATH": str(tree)}
+    checked = ["pwa/app/kinds/tyre_seen.py", "pwa/app/screens/job/tyre_seen.py", "pwa/app/routes.py"]
+    for command in (
+        ["tried.py"],
+        ["-m", "pytest", "-q", "tests/app/kinds/test_kinds.py", "-k", "tyre or every_kind or types_of"],
+        ["-m", "mypy", "--strict", "--follow-imports=silent", *checked],
+        ["-m", "ruff", "check", *checked, "pwa/app/kinds/table.py"],
+        ["-m", "ruff", "format", "--check", *checked, "pwa/app/kinds/table.py"],
+    ):
+        done = subprocess.run(
+            [sys.executable, *command], cwd=tree, env=environment, capture_output=True, text=True
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+    with pytest.raises(ValueError, match="is taken by a kind"):
+        new("kind", "tyre-seen", tree)
+    with pytest.raises(ValueError, match="is taken by a kind"):
+        new("kind", "photo", tree)
 
 
 def every_file(tree):

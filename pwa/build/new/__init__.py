@@ -1,1 +1,1 @@
-"""`layby new`: the files of a new cause, measure or joint, to be filled in."""
+"""`layby new`: the files of a new cause, measure, joint or record kind, to be filled in."""
