@@ -3,9 +3,13 @@
 from collections.abc import Callable, Iterator
 
 import pytest
+from hypothesis import settings
 
 from tests.helpers.browsers import browser, dist, new_browser, playwright, port, server, template
 from tests.helpers.twin import MicroPython, Twin
+
+settings.register_profile("layby", deadline=None)  # timings never fail a test
+settings.load_profile("layby")
 
 Rounds = Callable[[int, str], int]
 

@@ -13,7 +13,7 @@ from server.doctor.network import reached
 from tests.helpers.processes import free_port
 from tests.server.conftest import server as plain  # noqa: F401
 from tests.server.deploy.conftest import DEPLOY, tool
-from tests.server.doctor.test_network import certificate  # noqa: F401
+from tests.server.doctor.test_asked_address import certificate  # noqa: F401
 
 CADDY = "{{\n\tadmin off\n\tauto_https disable_redirects\n\tstorage file_system {folder}\n}}\n"
 NGINX = """
