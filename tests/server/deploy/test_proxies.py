@@ -79,4 +79,6 @@ def test_the_proxy_passes_on_what_layby_needs_and_large_photos(proxied, plain, c
             ).status_code
             for megabytes in (33, 45)
         ]
-    assert sizes == [303, 413]  # the first one reached Layby, which asks for the passphrase
+    # The first one reached Layby, which asks for the passphrase before it has read all; a proxy that is still
+    # sending then may say so as 502. Only what is too large is refused by the proxy itself.
+    assert sizes in ([303, 413], [502, 413])
