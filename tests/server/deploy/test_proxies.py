@@ -73,12 +73,12 @@ def test_the_proxy_passes_on_what_layby_needs_and_large_photos(proxied, plain, c
         answer = browser.post("/desk/enter", data={"code": plain.shop.new_code("desk")}, headers=origin)
         assert answer.status_code == 303
         assert answer.headers["Set-Cookie"].startswith("__Host-layby=")
-        sizes = [
-            browser.post(
-                "/desk/job/1/photo", content=b"x" * megabytes * 1_000_000, headers=origin
-            ).status_code
-            for megabytes in (33, 45)
-        ]
-    # The first one reached Layby, which asks for the passphrase before it has read all; a proxy that is still
-    # sending then may say so as 502. Only what is too large is refused by the proxy itself.
-    assert sizes in ([303, 413], [502, 413])
+
+        def sent(megabytes: int) -> int:
+            body = b"x" * megabytes * 1_000_000
+            return browser.post("/desk/job/1/photo", content=body, headers=origin).status_code
+
+        # Layby asks for the passphrase before it has read all; nginx, still sending, now and then says 502.
+        tries = (sent(33) for _ in range(20))
+        assert next(status for status in tries if status != 502) == 303
+        assert sent(45) == 413
