@@ -75,6 +75,7 @@ class Notebook:
             "host": request["host"],
             "status": request["status"],
             "path": request["path"],
+            "stamp": {"token": request.get("token", "")},
             "job": visit.job,
             "notices": notices(request),
         }

@@ -105,6 +105,7 @@ class Request(TypedDict):
     base: str  # the prefix of every link: "" on the phone, "/desk" at the desk
     device: Device
     status: "Status"
+    token: "NotRequired[str]"  # the phone's own, for the forms of its pages; the desk has none
 
 
 class Needs(TypedDict):
