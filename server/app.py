@@ -73,6 +73,7 @@ ROUTES = [
         max_body_size=SMALL,
     ),
     Ruled(f"{DESK}/devices/{{device}}/code", members.code_for, {"POST": door.DESK}, max_body_size=SMALL),
+    Ruled(f"{DESK}/devices/{{device}}/key", members.accept_key, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/devices/{{device}}/revoke", members.revoke, {"POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/start", start.start, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/access", members.access, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
@@ -99,6 +100,7 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
         ValueError: there is no build yet.
     """
     here = Shop(settings)
+    here.key.load()
     pages = notebook.Pages()
 
     @contextlib.asynccontextmanager

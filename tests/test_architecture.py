@@ -61,7 +61,7 @@ FLOORS = {
         "desk doctor sync",
         "backup door files health site",
         "content observe store",
-        "address errors headers settings",
+        "address errors headers settings signing",
     ],
 }
 # What MicroPython has of the standard library, as far as we use it.

@@ -26,6 +26,10 @@ SENT_RECORDS = 200  # that a phone sends in one request
 TAKEN_RECORDS = 1000  # that the server takes in one, also of a phone of another release
 ANSWER_SIZE = 1024 * 1024  # characters of records that one answer of a sync carries, either way
 
+# The first line of what is signed (server/signing.py, pwa/phone/keys.js); another form gets another number.
+HEAD_TEXT = "layby head 1"
+COUNTERSIGNED_TEXT = "layby countersigned 1"
+
 # The file of jobs: a zip of records, verbatim, one a line, and photos (handbook: without-a-server).
 FILE_FORMAT = "layby"
 FILE_VERSION = 1

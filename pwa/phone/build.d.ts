@@ -19,6 +19,8 @@ declare const __CONTRACT__: {
   RECORD_DEPTH: number;
   SENT_RECORDS: number;
   ANSWER_SIZE: number;
+  HEAD_TEXT: string;
+  COUNTERSIGNED_TEXT: string;
   FILE_FORMAT: string;
   FILE_VERSION: number;
   FILE_RECORDS: string;

@@ -66,6 +66,8 @@ class Desk:
         _, refused = self._shop.ledger.take(device, texts, shop.now())
         if refused:  # the desk reads its chain from the ledger, so this is a defect of ours
             raise RuntimeError(f"The desk's own record was refused: {refused[0]['message']}")
+        if texts:
+            self._shop.heads.sign_own(device, shop.now())
 
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""

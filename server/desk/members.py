@@ -39,6 +39,15 @@ async def revoke(request: Request) -> Response:
     return RedirectResponse(DEVICES, 303)
 
 
+async def accept_key(request: Request) -> Response:
+    """The key that this phone showed last is the one that counts from now on."""
+    form, _ = await desk.form_of(request)
+    here, device = shop.of(request), request.path_params["device"]
+    await run_in_threadpool(here.heads.accept, device, entrance.first(form, "key"))
+    await run_in_threadpool(here.heads.note, device, "", shop.now())
+    return RedirectResponse(DEVICES, 303)
+
+
 async def _devices(request: Request, code: str, name: str = "") -> Response:
     here = shop.of(request)
     gaps = await run_in_threadpool(here.ledger.gaps)
@@ -66,6 +75,7 @@ def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
             "revoked": when.local(phone["revoked"], zone()) if phone["revoked"] else "",
             "gaps": [gap for gap in gaps if gap["device"] == phone["id"]],
             "refused": here.ledger.refusals(phone["id"]),
+            "new_key": here.heads.waiting(phone["id"]),
             "photos": len(here.ledger.wanted(phone["id"])),
         }
         for phone in here.access.phones()

@@ -79,6 +79,24 @@ def copies(db: Database) -> None:
     db.execute("create index refused_gaps on refused (device, seq) where error = 'gap'")
 
 
+@migrations()
+def signing(db: Database) -> None:
+    """Public keys, and the heads of chains that they signed. The shop's own keys stand under device ""."""
+    db.create_table(
+        "keys",
+        {"device": str, "key": str, "spki": str, "since": int, "state": str},
+        pk=("device", "key"),
+        not_null=("device", "key", "spki", "since", "state"),
+    )
+    # Neither a signature nor its countersignature is ever changed or deleted.
+    db.create_table(
+        "heads",
+        {"device": str, "seq": int, "head": str, "time": int, "key": str, "signature": str,
+         "received": int, "shop_key": str, "countersignature": str},
+        pk=("device", "seq"),
+    )  # fmt: skip
+
+
 TRIED = 65536  # bytes
 
 

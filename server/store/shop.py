@@ -6,10 +6,12 @@ from typing import cast
 
 from starlette.requests import Request
 
+from server import signing
 from server.settings import Settings
 from server.store.access import Access, Purpose
 from server.store.database import Store
 from server.store.facts import Facts
+from server.store.heads import Heads
 from server.store.ledger import Ledger
 from server.store.limits import Attempts
 from server.store.passphrases import Passphrases
@@ -22,6 +24,8 @@ class Shop:
         self.store = Store(settings.data / "layby.db")
         self.ledger, self.access = Ledger(self.store), Access(self.store)
         self.passphrases, self.facts = Passphrases(self.store), Facts(self.store)
+        self.key = signing.ShopKey(settings.data / signing.NAME)
+        self.heads = Heads(self.store, self.key)
         self.photos = Photos(self.store, settings.data / "photos")
         self.writers: dict[Path, object] = {}  # which request owns which partial upload
         # A passphrase is a person's: at most 100 wrong ones an hour from all over. A code is random.

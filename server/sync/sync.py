@@ -1,5 +1,6 @@
 """`POST /enrol` and `POST /sync`: how a phone joins the shop, and how their records become the same set."""
 
+import contextlib
 import re
 import zlib
 from typing import Annotated, Any, TypeVar
@@ -13,7 +14,9 @@ from pwa.app import contract
 from pwa.app.record.chain import digest
 from server import door
 from server.errors import Refused
-from server.store import entries, shop
+from server.signing import Head
+from server.store import entries, heads, shop
+from server.store.heads import NotSigned
 from server.store.ledger import Ledger, Refusal
 
 OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (pwa/README.md, "Versions")
@@ -30,6 +33,7 @@ class Enrolment(BaseModel):
     code: Annotated[str, Field(max_length=40)]
     device: entries.Id
     name: Annotated[str, Field(min_length=1, max_length=contract.NAME_LENGTH)]
+    key: Any = None  # the phone's public key; a bad one is no reason to keep the phone out
 
 
 class Spoken(BaseModel):
@@ -52,6 +56,19 @@ class Batch(BaseModel):
     short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
     # How much of others' records the phone wants back at most, in characters: what its line bears.
     room: Annotated[int, Field(ge=1)] = contract.ANSWER_SIZE
+    signed: Any = None  # a `SignedHead`; a bad one is no reason to refuse the records
+
+
+class SignedHead(BaseModel):
+    """Where the phone's chain is when this batch has been taken, signed (server/signing.py)."""
+
+    model_config = ConfigDict(strict=True)
+
+    key: Annotated[str, Field(max_length=200)]
+    seq: Annotated[int, Field(ge=1, le=entries.SAFE_INTEGER)]
+    head: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    time: Annotated[int, Field(ge=-entries.SAFE_INTEGER, le=entries.SAFE_INTEGER)]
+    signature: Annotated[str, Field(max_length=200)]
 
 
 class Fork(BaseModel):
@@ -67,6 +84,9 @@ async def enrol(request: Request) -> Response:
     here.tried_codes.begin(address, shop.now())
     token = await run_in_threadpool(here.access.enrol, asked.code, asked.device, asked.name, shop.now())
     here.tried_codes.right(address)
+    if isinstance(asked.key, str):
+        with contextlib.suppress(ValueError):  # the next sync says what is wrong with it
+            await run_in_threadpool(here.heads.register, asked.device, asked.key, shop.now(), True)
     return JSONResponse({"token": token})
 
 
@@ -119,6 +139,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
         "refused": refused,
         "gaps": ledger.gaps(),
         **_ahead_of(ledger, batch, refused),
+        **_signed(here, batch, now),
     }
     always = {"epoch": here.store.epoch, "time": now, "cursor": cursor}
     if not batch.short:
@@ -162,6 +183,28 @@ def _ahead_of(ledger: Ledger, batch: Batch, refused: list[Refusal]) -> dict[str,
     if is_behind or any(refusal["error"] == "altered" for refusal in refused):
         return {"here": {"seq": seq, "head": head}}
     return {}
+
+
+def _signed(here: shop.Shop, batch: Batch, now: int) -> dict[str, Any]:
+    """The shop's countersignature to the head that the phone signed, or why there is none."""
+    if batch.signed is None:
+        return {}
+    try:
+        given = SignedHead.model_validate(batch.signed)
+        head = Head(batch.device, given.seq, given.head, given.time)
+        kept = here.heads.take(head, given.key, given.signature, now)
+    except ValidationError:
+        return _not_signed(here, batch.device, NotSigned("malformed", heads.MALFORMED), now)
+    except NotSigned as error:
+        return _not_signed(here, batch.device, error, now)
+    here.heads.note(batch.device, "", now)
+    return {"signed": {**kept, "shop_spki": here.key.spki}}
+
+
+def _not_signed(here: shop.Shop, device: str, error: NotSigned, now: int) -> dict[str, Any]:
+    if error.reason != "not_here":  # which the next sync mends
+        here.heads.note(device, error.message, now)
+    return {"unsigned": {"error": error.reason, "message": error.message}}
 
 
 async def body(request: Request) -> bytes:

@@ -34,6 +34,7 @@ MAY = {
     ("GET", "/desk/devices"): DESK,
     ("POST", "/desk/devices"): DESK,
     ("POST", "/desk/devices/{device}/code"): DESK,
+    ("POST", "/desk/devices/{device}/key"): DESK,
     ("POST", "/desk/devices/{device}/revoke"): DESK,
     ("GET", "/desk/start"): DESK,
     ("POST", "/desk/start"): DESK,
