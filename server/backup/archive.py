@@ -1,7 +1,7 @@
 """A whole shop in one file, made while the server runs.
 
-The file is a zip: `layby.db`, `photos/HASH`, and `manifest.json` with the size and SHA-256 of each. Sessions
-and one-time codes are left out: nobody should come in by an old backup.
+The file is a zip: `layby.db`, `photos/HASH`, the shop's signing key, and `manifest.json` with the size and
+SHA-256 of each. Sessions and one-time codes are left out: nobody should come in by an old backup.
 """
 
 import hashlib
@@ -14,11 +14,12 @@ import zipfile
 from pathlib import Path
 from typing import IO, Any
 
+from server import signing
 from server.backup import last, snapshot
 from server.store.photos import sync_folder
 
 FORMAT = 1
-NAMES = re.compile(r"layby\.db|photos/[0-9a-f]{64}")
+NAMES = re.compile(r"layby\.db|signing-key\.pem|photos/[0-9a-f]{64}")
 CHUNK = 1024 * 1024
 
 
@@ -41,6 +42,8 @@ def backup(data: Path, target: Path) -> dict[str, Any]:
         made.touch(mode=0o600)  # it holds all that the shop knows
         with zipfile.ZipFile(made, "w") as packed:
             _add(packed, "layby.db", database, zipfile.ZIP_DEFLATED, files)
+            if (data / signing.NAME).is_file():
+                _add(packed, signing.NAME, data / signing.NAME, zipfile.ZIP_DEFLATED, files)
             for sha256 in photos:
                 _add(packed, f"photos/{sha256}", data / "photos" / sha256, zipfile.ZIP_STORED, files)
             manifest = {
@@ -105,6 +108,8 @@ def unpack(file: Path, room: Path) -> None:
                         raise ValueError(f"{name} in {file} is damaged.")
                     target.flush()
                     os.fsync(target.fileno())
+            if signing.NAME in names:
+                (room / signing.NAME).chmod(0o600)
             sync_folder(room / "photos")
     except (OSError, zipfile.BadZipFile, KeyError, TypeError, AttributeError, json.JSONDecodeError) as error:
         raise ValueError(f"{file} cannot be read as a backup ({type(error).__name__}).") from None

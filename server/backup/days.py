@@ -6,6 +6,7 @@ import re
 import sqlite3
 from pathlib import Path
 
+from server import signing
 from server.backup import files, snapshot
 from server.store.photos import sync_folder
 
@@ -33,6 +34,8 @@ def unpack(folder: Path, room: Path, day: str = "") -> None:
         raise ValueError(f"{chosen[-1]} is damaged. Name another day: `layby restore {folder} --date DATE`.")
     (room / "photos").mkdir()
     files.write(room / "layby.db", content)
+    if (folder / signing.NAME).is_file():
+        files.write(room / signing.NAME, (folder / signing.NAME).read_bytes())
     with contextlib.closing(sqlite3.connect(room / "layby.db")) as database:
         for sha256 in snapshot.photos(database):
             if not _bring(folder / "photos" / sha256, room / "photos" / sha256):

@@ -1,6 +1,7 @@
 """A folder of backups: the database of each day, and every photo once.
 
-`photos/HASH` is written once and never again, so a night costs what the day brought. Each database is
+`photos/HASH` is written once and never again, so a night costs what the day brought. The shop's signing key
+lies beside them. Each database is
 `layby-DATE-DIGEST.db`; its name carries the first half of its SHA-256, so that a damaged one is known. One
 that was damaged at its source is kept as well, as `...-damaged.db`, and then no older one is let go.
 """
@@ -16,6 +17,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from server import signing
 from server.backup import days, files, last, snapshot
 from server.store.photos import sync_folder
 
@@ -80,12 +82,14 @@ def _alone(folder: Path) -> Iterator[None]:
 
 
 def _add(data: Path, folder: Path) -> Done:
+    key = _key(data / signing.NAME, folder / signing.NAME)
     part = folder / f"{files.PART}{os.getpid()}"
     part.touch(mode=0o600)  # it holds all that the shop knows
     try:
         named, problems = _database(data / "layby.db", part)
         new, written, damaged = _photos(data / "photos", folder / "photos", named)
         problems += damaged
+        written += key
         sync_folder(folder / "photos")
         database = folder / _name(part, is_damaged=named is None)
         written += part.stat().st_size
@@ -135,6 +139,15 @@ def _photos(source: Path, target: Path, named: list[str] | None) -> tuple[int, i
     for sha256 in sorted(set(named or []) - set(present)):
         problems.append(f"photo {sha256}: its file is gone" + _saved(target / sha256))
     return new, written, problems
+
+
+def _key(source: Path, target: Path) -> int:
+    """Copy the shop's signing key beside the photos; the bytes written. It hardly ever changes."""
+    content = source.read_bytes() if source.is_file() else b""
+    if not content or (target.is_file() and target.read_bytes() == content):
+        return 0
+    files.write(target, content)
+    return len(content)
 
 
 def _is_there(source: Path, target: Path) -> bool:

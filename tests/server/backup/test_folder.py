@@ -2,18 +2,21 @@
 
 import hashlib
 import signal
+import stat
 import subprocess
 import sys
 import time
 
 import pytest
 
-from server import cli
-from server.backup import files, folder, last
+from server import cli, signing
+from server.app import create
+from server.backup import archive, files, folder, last
 from server.backup.days import databases
 from server.backup.folder import backup
 from server.backup.restore import restore
 from server.settings import Settings
+from tests.helpers.servers import PlainBook
 from tests.server.backup.test_archive import filled, photos, table  # noqa: F401
 from tests.server.sync.test_uploads import picture, sha, upload
 
@@ -49,6 +52,26 @@ def test_a_second_backup_copies_only_what_is_new(shop, phone, tmp_path):
     assert (second.photos, second.new) == (3, 1)
     third = backup(shop.settings.data, place)
     assert third.bytes == third.database.stat().st_size
+
+
+def test_the_shops_key_is_restored_with_it_and_is_nobody_elses_to_read(shop, tmp_path):
+    key = (shop.settings.data / signing.NAME).read_bytes()
+    backup(shop.settings.data, tmp_path / "backups")
+    archive.backup(shop.settings.data, tmp_path / "shop.zip")
+    for number, source in enumerate((tmp_path / "backups", tmp_path / "shop.zip")):
+        restore(source, Settings(data=tmp_path / str(number)))
+        file = tmp_path / str(number) / signing.NAME
+        assert file.read_bytes() == key
+        assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    assert stat.S_IMODE((tmp_path / "backups" / signing.NAME).stat().st_mode) == 0o600
+
+
+def test_a_backup_without_a_key_is_restored_all_the_same(shop, tmp_path):
+    (shop.settings.data / signing.NAME).unlink()
+    backup(shop.settings.data, tmp_path / "backups")
+    assert restore(tmp_path / "backups", Settings(data=tmp_path / "new")).problems == []
+    create(Settings(data=tmp_path / "new", dist=shop.settings.dist), PlainBook()).state.shop.close()
+    assert (tmp_path / "new" / signing.NAME).is_file()
 
 
 def test_what_is_restored_is_what_was_there(shop, phone, tmp_path):
