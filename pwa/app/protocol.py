@@ -53,6 +53,7 @@ class Synced(TypedDict):
     refused: "list[dict[str, str]]"
     gaps: "list[dict[str, str]]"
     skew: "NotRequired[int]"  # ms that this clock is ahead of the server's
+    unsigned: "NotRequired[str]"  # why the shop took no signature, "" if it did
 
 
 class Restored(TypedDict):
@@ -67,6 +68,15 @@ class Failure(TypedDict):
 
     at: int
     text: str
+
+
+class SignedHead(TypedDict):
+    """The end of a device's chain as it signed it and the shop countersigned it; times in ms since 1970."""
+
+    seq: int
+    head: str  # SHA-256 of the record of that number
+    time: int  # by the device's clock
+    received: int  # by the shop's
 
 
 class Status(TypedDict):
@@ -87,6 +97,8 @@ class Status(TypedDict):
     sent_size: "NotRequired[int]"
     restored: "NotRequired[Restored | None]"
     failure: "NotRequired[Failure | None]"
+    keyless: "NotRequired[bool]"  # the browser cannot make or keep a signing key
+    heads: "NotRequired[dict[str, SignedHead]]"  # the newest of each device, as far as the host has them
     shop: "NotRequired[str]"  # the desk's own: its shop's name
     first_steps: "NotRequired[bool]"
 

@@ -159,7 +159,7 @@ async function policy() {
  * @param {string} path
  */
 async function facts(path) {
-  const [counts, times, waiting, sync, enrolled, restored, failure, here] = await Promise.all([
+  const [counts, times, waiting, sync, enrolled, restored, failure, signed, here] = await Promise.all([
     store.unsent(),
     store.unsentTimes(),
     store.journalled(),
@@ -167,6 +167,7 @@ async function facts(path) {
     store.fact("token"),
     store.fact("restored"),
     path === "/phone" ? store.fact("failure") : null,
+    path === "/phone" || path.endsWith("/summary") ? store.fact("signed") : null,
     path === "/phone" ? storage() : {},
   ]);
   return {
@@ -178,18 +179,20 @@ async function facts(path) {
     restored: restored ?? null,
     damaged: damaged(),
     failure: failure ?? null,
+    heads: signed ? { [signed.device]: signed } : {},
     ...here,
   };
 }
 
 /** What the browser says of the storage. It may say nothing, and what it says of room left is not to be believed. */
 async function storage() {
-  const [promised, used, holdings] = await Promise.all([
+  const [promised, used, keyless, holdings] = await Promise.all([
     said(() => navigator.storage.persisted()),
     said(async () => (await navigator.storage.estimate()).usage),
+    store.fact("keyless"),
     store.holdings(),
   ]);
-  return { promised, used, ...holdings };
+  return { promised, used, keyless: Boolean(keyless), ...holdings };
 }
 
 /**

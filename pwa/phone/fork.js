@@ -1,5 +1,6 @@
 // A phone restored from an old backup goes on as a new device; Python judges and writes (pwa/app/record/forked.py).
 
+import * as keys from "./keys.js";
 import { python } from "./python.js";
 import { randomHex } from "./random.js";
 import * as store from "./store.js";
@@ -25,5 +26,6 @@ export async function forked(here, enrol) {
   await enrol(plan);
   const { records, device } = JSON.parse(made);
   await store.goOnAs({ before, after: device, token: plan.token, rows, texts: records });
+  keys.forget();
   return true; // also when somebody wrote meanwhile: then the next exchange comes here again
 }

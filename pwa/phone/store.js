@@ -466,9 +466,27 @@ export function goOnAs({ before, after, token, rows, texts }) {
     facts.put({ ...after, name: device.name }, "device");
     facts.put(token, "token");
     facts.put(0, "cursor");
-    facts.delete("fork");
+    const signed = await facts.get("signed");
+    if (signed) facts.put([...((await facts.get("signed before")) ?? []), signed], "signed before");
+    for (const name of ["fork", "key", "signed"]) facts.delete(name); // a copy of this phone has the old key
     await transaction.done;
     return true;
+  });
+}
+
+/**
+ * Keep the newest head of this phone's chain that the shop countersigned. One that it signed with another key stays, too.
+ * @param {import("./keys.js").Countersigned} signed
+ */
+export function keepSigned(signed) {
+  return writing(FOR_TEXT, async (db) => {
+    const transaction = db.transaction("facts", "readwrite", STRICT);
+    const before = await transaction.store.get("signed");
+    if (before && before.shop_key !== signed.shop_key) {
+      transaction.store.put([...((await transaction.store.get("signed before")) ?? []), before], "signed before");
+    }
+    if (!before || before.shop_key !== signed.shop_key || signed.seq >= before.seq) transaction.store.put(signed, "signed");
+    await transaction.done;
   });
 }
 

@@ -2,6 +2,7 @@
 
 import { ANSWER_SIZE, ENROL, FORK, PHOTOS, PROTOCOL, SENT_RECORDS, SYNC, UPLOADS } from "./contract.js";
 import { forked } from "./fork.js";
+import * as keys from "./keys.js";
 import { sha256 } from "./precache.js";
 import { isFull } from "./room.js";
 import * as store from "./store.js";
@@ -14,6 +15,8 @@ const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, ANSWER_SIZE];
 const FULL =
   "This phone is full: there is no room for what others wrote. What was written here is sent. " +
   "Free the photos that the shop has, or other things on this phone, and send again.";
+
+const NOT_THE_SHOPS = "The shop's own signature does not fit what it signed. Tell whoever runs the server.";
 
 const encoder = new TextEncoder();
 
@@ -57,7 +60,8 @@ export async function enrol(code, name) {
   if (name) await store.rename(name);
   const device = await store.device();
   try {
-    const { token } = await call(ENROL, { code, device: device.id, name: device.name }, "");
+    const asked = { code, device: device.id, name: device.name, key: await keys.publicKey() };
+    const { token } = await call(ENROL, asked, "");
     await store.setFact("token", token);
   } catch (error) {
     return note({ ok: false, message: sayWhy(error) });
@@ -65,11 +69,11 @@ export async function enrol(code, name) {
   return sync();
 }
 
-/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number}} outcome */
+/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number, unsigned?: string}} outcome */
 async function note(outcome) {
   const last = await store.fact("sync");
   const at = Date.now();
-  await store.setFact("sync", { refused: [], gaps: [], message: "", ...outcome, at, good: outcome.ok ? at : (last?.good ?? 0) });
+  await store.setFact("sync", { refused: [], gaps: [], message: "", unsigned: "", ...outcome, at, good: outcome.ok ? at : (last?.good ?? 0) });
 }
 
 /** @param {unknown} error */
@@ -101,18 +105,19 @@ async function exchange() {
 
 /**
  * @param {string} token
- * @returns {Promise<{refused: object[], gaps: object[], skew: number, full: boolean}>} `skew`: ms that this phone's
- *   clock is ahead; `full`: no room for what others wrote
+ * @returns {Promise<{refused: object[], gaps: object[], skew: number, unsigned: string, full: boolean}>} `skew`: ms that
+ *   this phone's clock is ahead; `unsigned`: why the shop took no signature; `full`: no room for what others wrote
  */
 async function exchangeRecords(token) {
   for (;;) {
     const unsent = await store.unsentRows(SENT_RECORDS);
-    const { id: device, seq } = await store.device();
+    const { id: device, seq, head } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
     const { rows, said } = await carrying(async (room) => {
       const rows = batchOf(unsent, room);
       const records = rows.map((row) => row.text);
-      const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true };
+      const signed = await signedEnd(rows, { device, seq, head });
+      const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true, signed };
       // A server of another version may say less or more than this one asks for.
       const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
       const said = { ...nothing, ...(await call(SYNC, asked, token)) };
@@ -123,11 +128,12 @@ async function exchangeRecords(token) {
     if (renewed) await store.offerAgain(device);
     const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
     const full = await keepAnswer({ ...said, taken });
+    const unsigned = await keepSigned(said, device);
     const done = taken.length === 0 || (await store.unsent()).unsent_notes === 0;
     if (((renewed || said.more) && !full) || !done) continue;
     const restored = said.here && (await forked(said.here, (plan) => call(FORK, plan, token)));
     const skew = said.time ? Date.now() - said.time : 0;
-    if (!restored) return { refused: said.refused, gaps: said.gaps, skew, full };
+    if (!restored) return { refused: said.refused, gaps: said.gaps, skew, unsigned, full };
     token = await store.fact("token");
   }
 }
@@ -145,6 +151,32 @@ async function keepAnswer({ taken, records, time, cursor, epoch }) {
     await store.exchange({ taken, texts: [], time, facts: {} });
     return true;
   }
+}
+
+/**
+ * Where this phone's chain is once the server has these records, signed; undefined when that is signed already.
+ * @param {store.Row[]} rows
+ * @param {{device: string, seq: number, head: string}} end of the whole chain
+ */
+async function signedEnd(rows, { device, seq, head }) {
+  const last = rows.at(-1);
+  if (last) return keys.sign(device, last.seq, await sha256(encoder.encode(last.text).buffer));
+  const before = /** @type {keys.Countersigned | undefined} */ (await store.fact("signed"));
+  return seq > (before?.seq ?? 0) ? keys.sign(device, seq, head) : undefined;
+}
+
+/**
+ * Keep what the shop countersigned: so a shop that rewrites its history can be proven wrong.
+ * @param {{signed?: keys.Countersigned, unsigned?: {error: string, message: string}}} said
+ * @param {string} device
+ * @returns {Promise<string>} why the newest entries are not signed, "" when they are or it mends itself
+ */
+async function keepSigned({ signed, unsigned }, device) {
+  if (unsigned) return unsigned.error === "not_here" ? "" : unsigned.message;
+  if (!signed) return "";
+  if (signed.device !== device || !(await keys.isCountersigned(signed).catch(() => false))) return NOT_THE_SHOPS;
+  await store.keepSigned(signed);
+  return "";
 }
 
 /**

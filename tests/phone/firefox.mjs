@@ -1,5 +1,7 @@
 // Drives the system's Firefox over WebDriver BiDi (no geckodriver is needed).
-// Usage: node firefox.mjs install|work|look|read URL PROFILE FIREFOX [FILE]; prints what it saw as JSON.
+// Usage: node firefox.mjs install|work|look|read|join URL PROFILE FIREFOX [FILE or CODE]; prints what it saw as JSON.
+
+import { readFileSync } from "node:fs";
 
 import puppeteer from "../../pwa/node_modules/puppeteer-core/lib/puppeteer/puppeteer-core.js";
 
@@ -44,6 +46,15 @@ const phases = {
     await press("[data-do=judge]");
     await see("[data-fill=verdict] .verdict");
     return { said: await page.$eval("main", (main) => main.innerText) };
+  },
+  async join() {
+    await page.goto(`${url}/phone`);
+    await (await see("[name=name]")).type("Firefox phone");
+    await page.type("[name=code]", file);
+    await press("form[action='/phone/enrol'] button");
+    await see("form[action='/phone/send']");
+    const key = readFileSync(new URL("key.js", import.meta.url), "utf-8").replace(/^\/\/.*$/m, "");
+    return { main: await page.$eval("main", (main) => main.innerText), key: await page.evaluate(`(${key.trim()})()`) };
   },
   async look() {
     await page.goto(`${url}/`);

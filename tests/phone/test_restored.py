@@ -71,6 +71,12 @@ def test_two_copies_of_one_phone_lose_nothing(
     assert check(server.shop).problems == []
     assert [row["name"] for row in server.shop.access.phones()].count("Bay 2 phone (restored copy)") == 1
 
+    # The copy took the key along; as a device of its own it signs with another.
+    known = server.shop.store.rows("select key, state from keys where device <> ''")
+    assert [row["state"] for row in known] == ["good", "good"]
+    assert len({row["key"] for row in known}) == 2
+    assert len(server.shop.store.rows("select distinct device from heads")) == 2
+
     # The phone the backup was made of works on, and so does the copy.
     note(old, address, "d")
     exchange(old, server)

@@ -32,6 +32,9 @@ def show(visit: Visit) -> Reply:
         "sent_size": _megabytes(status.get("sent_size")),
         "restored": _restored(visit),
         "failure": _failure(visit),
+        "signed": _signed(visit),
+        "unsigned": sync.get("unsigned", "") if sync else "",
+        "keyless": status.get("keyless", False),
         "clock": when.off(sync.get("skew", 0)) if sync else "",
     }
     return page("phone/phone.html", context)
@@ -63,6 +66,12 @@ def _failure(visit: Visit) -> "Context | None":
     """When the app failed last on this phone, and what can be sent in of it."""
     told = visit.request["status"].get("failure")
     return {"at": when.local(told["at"], visit.request["zone"]), "text": told["text"]} if told else None
+
+
+def _signed(visit: Visit) -> "Context | None":
+    """Up to which entry the shop has countersigned this phone's chain, and when."""
+    head = visit.request["status"].get("heads", {}).get(visit.request["device"]["id"])
+    return {"seq": head["seq"], "at": when.local(head["received"], visit.request["zone"])} if head else None
 
 
 def unsent(visit: Visit) -> Reply:
