@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from urllib.error import HTTPError
 from urllib.parse import parse_qs
 
+from pwa.app import contract
 from pwa.app.notebook import Notebook
 from pwa.app.protocol import Answer, Device, Needs, Request, Row, Status
 from pwa.app.record import chain
@@ -47,7 +48,7 @@ class Phone:
         self._url, self._notebook = url.rstrip("/"), notebook
         self._now = now or (lambda: time.time_ns() // 1_000_000)
         self.device: Device = {
-            "id": str(uuid.uuid4()), "name": "A phone without a name", "seq": 0, "head": "", "clock": "",
+            "id": str(uuid.uuid4()), "name": contract.NO_NAME, "seq": 0, "head": "", "clock": "",
         }  # fmt: skip
         self.records: dict[str, str] = {}  # id -> text, in the order they came
         self.photos: dict[str, Photo] = {}
@@ -65,6 +66,7 @@ class Phone:
         self.device["name"] = name
         said = self._call("/enrol", {"code": code, "device": self.device["id"], "name": name})
         self._token = said["token"]
+        self.post("/phone/name", {})
 
     def get(self, path: str) -> str:
         """The page at a path such as "/job/0190.../safe"."""

@@ -17,6 +17,11 @@ UPLOADS = "/uploads"
 WORKER = "/worker.js"
 SERVER = [DESK, ENROL, HEALTH, PHOTOS, SYNC, UPLOADS, WORKER]
 
+# What belongs to no truck's job: records of the job that is the shop itself, and the kind that tells a name.
+SHOP = "00000000-0000-7000-8000-000000000000"
+PERSON = "person"
+NO_NAME = "A phone without a name"  # of a phone on which nobody has typed one
+
 # Limits.
 NAME_LENGTH = 60  # of whoever writes on a phone
 PHOTO_BYTES = 32 * 1024 * 1024

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import damage
 from pwa.app.notices import notices
-from pwa.app.record import chain, integrity, jobs, price_sheet
+from pwa.app.record import authors, chain, integrity, jobs, price_sheet
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
-SHOP_KINDS = ["prices"]  # what the shop says once for every job
+SHOP_KINDS = ["prices", "person"]  # what every job needs of the shop
 
 
 class Notebook:
@@ -44,7 +44,9 @@ class Notebook:
         job_id = params.get("job", "")
         of_job = [record for record in known if not job_id or record["job"] == job_id]
         job = jobs.fold(job_id, of_job)
-        visit = Visit(request, self._content, params, of_job, job, price_sheet.sheet(known))
+        visit = Visit(
+            request, self._content, params, of_job, job, price_sheet.sheet(known), authors.Authors(known)
+        )
         lost = damage.by_job(damaged, job_id)
         reply = screen(visit) if job["opened"] or not job["id"] else damage.unopened(visit, lost)
         if job_id and lost and reply["drafts"]:
@@ -54,9 +56,10 @@ class Notebook:
 
     def _finish(self, visit: Visit, reply: Reply, newest: str) -> "Answer":
         request = visit.request
-        texts, device = chain.seal(
-            reply["drafts"], request["device"], request["now"], request["random"], newest
-        )
+        drafts = reply["drafts"]
+        if reply["location"] and request["method"] == "POST":
+            drafts = visit.authors.own(request["device"]) + drafts
+        texts, device = chain.seal(drafts, request["device"], request["now"], request["random"], newest)
         location = request["base"] + reply["location"] if reply["location"] else ""
         body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""
         return {

@@ -34,7 +34,7 @@ def tell(record: "Record", visit: "Visit") -> Entry:
         "suspect": visit.is_suspect(record),
         "received": when.local(record["received"], zone) if "received" in record else "",
         "newer": is_newer(record) or record["kind"] not in KINDS,
-        "author": record["author"],
+        "author": visit.author(record),
         "title": title(record["kind"]),
         "text": _words(record, kind, visit.content),
         "photo": record["data"][kind.photo] if kind and kind.photo else "",

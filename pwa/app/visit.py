@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.protocol import Content, Draft, Form, Record, Request
+    from pwa.app.record.authors import Authors
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
 
@@ -38,7 +39,7 @@ def save(drafts: "list[Draft]", location: str) -> Reply:
 
 class Visit:
     """A request with what it is about. `records` are the job's, each once, in the agreed order; `shop` is
-    the shop's own price sheet.
+    the shop's own price sheet, `authors` the names of those who write.
     """
 
     def __init__(
@@ -49,9 +50,10 @@ class Visit:
         records: "list[Record]",
         job: "Job",
         shop: "Sheet",
+        authors: "Authors",
     ) -> None:
         self.request, self.content, self.params = request, content, params
-        self.records, self.job, self.shop = records, job, shop
+        self.records, self.job, self.shop, self.authors = records, job, shop, authors
         self._suspects: set[str] | None = None
 
     def is_suspect(self, record: "Record") -> bool:
@@ -59,6 +61,10 @@ class Visit:
         if self._suspects is None:
             self._suspects = set(when.suspects(self.records, self.request["now"]))
         return record["id"] in self._suspects
+
+    def author(self, record: "Record") -> str:
+        """Who wrote a record, as pages say it."""
+        return self.authors.author(record)
 
     def field(self, name: str) -> str:
         """The first value of a form field without surrounding space, "" when it is missing."""

@@ -69,6 +69,13 @@ async function journalled(mark, path, { typed, photos }) {
   }
 }
 
+/** Let Python write this phone's name into its chain, if it has one that is not there; else the next record does. */
+export function sayName() {
+  const [method, path] = ["POST", "/phone/name"];
+  const said = inTurn(() => ask(method, new URL(path, self.location.origin), {}, NO_ENTRY, () => true));
+  return said.catch((error) => note(error, { method, path, entry: undefined }));
+}
+
 /**
  * The last photo that did not fit, for as long as this worker lives: the person may still save it elsewhere.
  * @type {store.Photo | undefined}

@@ -13,6 +13,9 @@ declare const __CONTRACT__: {
   SYNC: string;
   UPLOADS: string;
   SERVER: string[];
+  NO_NAME: string;
+  SHOP: string;
+  PERSON: string;
   NAME_LENGTH: number;
   PHOTO_BYTES: number;
   RECORD_BYTES: number;

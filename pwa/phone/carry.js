@@ -15,9 +15,11 @@ import {
   FILE_VERSION,
   NAMED,
   PHONE_TAKES,
+  PERSON,
   PHOTO_BYTES,
   RECORD_BYTES,
   RECORD_DEPTH,
+  SHOP,
 } from "./contract.js";
 import { sha256 } from "./precache.js";
 import { python } from "./python.js";
@@ -34,7 +36,7 @@ class Unfit extends Error {}
  * @returns {Promise<Response>}
  */
 export async function exported(job) {
-  const rows = job === ALL ? await store.allRows() : await store.rowsFor({ job, kinds: [] });
+  const rows = job === ALL ? await store.allRows() : await ofJob(job);
   /** @type {Uint8Array[]} */
   const parts = [];
   const done = new Promise((resolve, reject) => {
@@ -49,6 +51,16 @@ export async function exported(job) {
   const name = job === ALL ? FILE_OF_ALL : FILE_OF_JOB;
   const headers = { "Content-Type": "application/zip", "Content-Disposition": `attachment; filename="${name}"` };
   return new Response(new Blob(/** @type {BlobPart[]} */ (parts)), { headers });
+}
+
+/**
+ * @param {string} job
+ * @returns {Promise<store.Row[]>} a job's records, and the names of those who wrote them
+ */
+async function ofJob(job) {
+  const [rows, names] = [await store.rowsFor({ job, kinds: [] }), await store.rowsFor({ job: "", kinds: [PERSON] })];
+  const writers = new Set(rows.map(({ device }) => device));
+  return [...rows, ...names.filter((row) => row.job !== job && writers.has(row.device))];
 }
 
 /**
@@ -139,7 +151,7 @@ async function take(bytes) {
   refused.push(...kept.refused);
   const wanted = new Set(good.map(({ record }) => photoOf(record)).filter(Boolean));
   const photos = await takePhotos(bytes, wanted, good, refused);
-  const jobs = new Set(good.map(({ record }) => record.job)).size;
+  const jobs = new Set(good.map(({ record }) => record.job).filter((job) => job !== SHOP)).size;
   return { jobs, taken: kept.taken, had: kept.had, photos, refused: refused.length, named: refused.slice(0, NAMED) };
 }
 

@@ -19,7 +19,7 @@ export async function forked(here, enrol) {
   const rows = await store.unsentRows(Infinity);
   const texts = `[${rows.map((row) => JSON.stringify(row.text)).join(",")}]`;
   const own = (await store.ownText(before.id, here.seq)) ?? "";
-  const random = randomHex(DIGITS * rows.length);
+  const random = randomHex(DIGITS * (rows.length + 1)); // one more for its name
   const made = (await python()).fork(JSON.stringify(here), own, texts, JSON.stringify(before), plan.device, random);
   if (!made) return false;
   await store.setFact("fork", plan);

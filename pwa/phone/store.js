@@ -3,6 +3,7 @@
 
 import { openDB } from "idb";
 
+import { NO_NAME } from "./contract.js";
 import { atShop, droppable, dropReserve, dropSent, forgetShop, holdReserve, isFull, pressed } from "./room.js";
 
 const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
@@ -191,7 +192,7 @@ export function device() {
     const transaction = db.transaction("facts", "readwrite", STRICT);
     let known = await transaction.store.get("device");
     if (!known) {
-      known = { id: crypto.randomUUID(), name: "A phone without a name", seq: 0, head: "", clock: "" };
+      known = { id: crypto.randomUUID(), name: NO_NAME, seq: 0, head: "", clock: "" };
       await transaction.store.put(known, "device");
     }
     await transaction.done;
@@ -444,7 +445,7 @@ export function ownText(device, seq) {
 }
 
 /**
- * Be another device from now on: `texts` are its records and stand for `rows`, whose own texts are set aside.
+ * Be another device from now on: `texts` are its records and stand for `rows`, whose own texts are set aside, and its name.
  * Everything at the server is fetched anew, for what the old device wrote comes back like any other's.
  * @param {{before: Device, after: Device, token: string, rows: Row[], texts: string[]}} change
  * @returns {Promise<boolean>} false, and nothing is changed, when something was written since `before`
@@ -459,7 +460,7 @@ export function goOnAs({ before, after, token, rows, texts }) {
       return false;
     }
     const aside = (await facts.get("aside")) ?? [];
-    facts.put({ at: Date.now(), entries: texts.length }, "restored");
+    facts.put({ at: Date.now(), entries: rows.length }, "restored");
     facts.put([...aside, { at: Date.now(), device: before.id, texts: rows.map((row) => row.text) }], "aside");
     for (const row of rows) records.delete(row.id);
     for (const text of texts) records.add(rowOf(text, true));

@@ -55,14 +55,16 @@ export async function isDue() {
  * Trade a one-time code for this phone's own token.
  * @param {string} code
  * @param {string} name whose phone this is
+ * @param {() => Promise<unknown>} sayName writes the record of it
  */
-export async function enrol(code, name) {
+export async function enrol(code, name, sayName) {
   if (name) await store.rename(name);
   const device = await store.device();
   try {
     const asked = { code, device: device.id, name: device.name, key: await keys.publicKey() };
     const { token } = await call(ENROL, asked, "");
     await store.setFact("token", token);
+    await sayName();
   } catch (error) {
     return note({ ok: false, message: sayWhy(error) });
   }

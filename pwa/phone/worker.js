@@ -1,6 +1,6 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
-import { answer, replay, unkept } from "./answer.js";
+import { answer, replay, sayName, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
 import { NAME_LENGTH, SERVER } from "./contract.js";
 import { Kept, note } from "./failure.js";
@@ -129,8 +129,8 @@ function marked(request, answer) {
 async function ownForm(request, url) {
   const form = await request.formData();
   const name = String(form.get("name") ?? "").trim().slice(0, NAME_LENGTH);
-  if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name);
-  else if (url.pathname === "/phone/name" && name) await rename(name);
+  if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name, sayName);
+  else if (url.pathname === "/phone/name" && name) await rename(name).then(sayName);
   else if (url.pathname === "/phone/retry") await replay(true);
   else if (url.pathname === "/phone/free") await freeSent();
   else await synced();

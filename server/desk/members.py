@@ -7,9 +7,11 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from pwa.app import contract, when
+from pwa.app.record.authors import Authors
 from server import address, door
 from server.desk import desk, entrance, steps
 from server.desk.desk import zone
+from server.store import access as rights
 from server.store import ledger, passphrases, shop
 
 DEVICES = f"{contract.DESK}/devices"
@@ -66,10 +68,11 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
 
 
 def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
+    authors = here.ledger.authors()
     return [
         {
             "id": phone["id"],
-            "name": phone["name"],
+            "name": _called(phone, authors),
             "seen": when.local(phone["seen"], zone()),
             "enrolled": when.local(phone["enrolled"], zone()),
             "revoked": when.local(phone["revoked"], zone()) if phone["revoked"] else "",
@@ -80,6 +83,12 @@ def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
         }
         for phone in here.access.phones()
     ]
+
+
+def _called(phone: dict[str, Any], authors: Authors) -> str:
+    if not authors.is_named(phone["id"]):
+        return str(phone["name"])
+    return authors.name(phone["id"]) + (rights.COPY if phone["copy_of"] else "")
 
 
 def _way_in(request: Request, code: str) -> dict[str, str]:

@@ -1,5 +1,6 @@
 """Gives jobs out as a file at the desk: records verbatim, and their photos."""
 
+import itertools
 import json
 import shutil
 import zipfile
@@ -43,7 +44,7 @@ def write(here: shop.Shop, out: IO[bytes], job: str) -> int:
     count = 0
     with zipfile.ZipFile(out, "w") as file:
         with file.open(_member(contract.FILE_RECORDS, zipfile.ZIP_DEFLATED), "w") as lines:
-            for text in here.ledger.texts(job):
+            for text in itertools.chain(here.ledger.texts(job), here.ledger.names_in(job) if job else ()):
                 lines.write(line(text).encode())
                 photo = _photo(text)
                 named |= {photo: None} if photo else {}

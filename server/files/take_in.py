@@ -107,7 +107,7 @@ def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
     good = [entry for entry, _ in found if entry.id not in out]
     kept = _photos(here, file, {entry.photo for entry in good if entry.photo}, refused)
     return {
-        "jobs": len({entry.job for entry in good}),
+        "jobs": len({entry.job for entry in good} - {contract.SHOP}),
         "taken": taken,
         "had": had,
         "photos": kept,

@@ -170,7 +170,8 @@ class Access:
     def phones(self) -> list[dict[str, Any]]:
         """Every phone that is or was enrolled; the desk's own devices have no token, or an empty one."""
         return self._store.rows(
-            "select id, name, enrolled, seen, revoked from devices where token <> '' order by seen desc, id"
+            "select id, name, enrolled, seen, revoked, copy_of from devices"
+            " where token <> '' order by seen desc, id"
         )
 
     def desk(self) -> tuple[str, str]:

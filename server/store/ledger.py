@@ -8,6 +8,7 @@ from sqlite_utils import Database
 
 from pwa.app import contract
 from pwa.app.protocol import Device, Needs, Row
+from pwa.app.record.authors import Authors
 from pwa.app.record.chain import digest
 from server.store import entries
 from server.store.database import Store
@@ -201,6 +202,18 @@ class Ledger:
             yield from (row["text"] for row in rows)
             rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
 
+    def names_in(self, job: str) -> list[str]:
+        """The records by which the devices that wrote in a job say their names."""
+        sql = (
+            "select text from records where kind = ? and job <> ?"
+            " and device in (select device from records where job = ?) order by cursor"
+        )
+        return [row["text"] for row in self._store.rows(sql, [contract.PERSON, job, job])]
+
+    def authors(self) -> Authors:
+        """Who is called what, by what every device said of itself."""
+        return Authors(self.of_kinds([contract.PERSON]))
+
     def rows(self, needs: Needs) -> list[Row]:
         """Rows of one job and of some kinds of every job, as they are stored."""
         marks = ", ".join("?" * len(needs["kinds"]))
@@ -230,7 +243,8 @@ class Ledger:
         """Numbers missing before what a file brought of a device, and before what it last tried to send."""
         with self._store.reading() as db:
             devices = [row["device"] for row in db.query(INCOMPLETE)]
-            return [gap for device in devices for gap in _gaps(db, device)]
+            authors = self.authors() if devices else Authors([])
+            return [gap for device in devices for gap in _gaps(db, device, _name(db, device, authors))]
 
     def head(self, device: str) -> tuple[int, str]:
         """Number and digest of a device's last record in an unbroken chain."""
@@ -289,25 +303,23 @@ def _head(db: Database, device: str) -> tuple[int, str]:
     return (row["seq"], digest(row["text"])) if row else (0, "")
 
 
-def _gaps(db: Database, device: str) -> list[Gap]:
+def _gaps(db: Database, device: str, name: str) -> list[Gap]:
     seq, _ = _head(db, device)
     beyond = [row["seq"] for row in db.query(BEYOND, [device, device]) if row["seq"] and row["seq"] > seq]
     known = [seq, *beyond]
     pairs = [(before + 1, after - 1) for before, after in zip(known, beyond, strict=False)]
     return [
-        {"device": device, "name": _name(db, device), "from": first, "to": last}
-        for first, last in pairs
-        if first <= last
+        {"device": device, "name": name, "from": first, "to": last} for first, last in pairs if first <= last
     ]
 
 
-def _name(db: Database, device: str) -> str:
-    """As the desk knows it, or as it calls itself in what a file brought."""
-    known = _one(db, "select name from devices where id = ?", [device])
-    if known is None:
-        wrote = _one(db, "select text from records where device = ? order by seq desc limit 1", [device])
-        return str(json.loads(wrote["text"])["author"]) if wrote else device
-    return str(known["name"])
+def _name(db: Database, device: str, authors: Authors) -> str:
+    """As a device calls itself, or as it did when it was let in, or as what it wrote tells of it."""
+    known = None if authors.is_named(device) else _one(db, "select name from devices where id = ?", [device])
+    if known is not None and known["name"]:
+        return str(known["name"])
+    wrote = _one(db, "select text from records where device = ? order by seq desc limit 1", [device])
+    return authors.author(json.loads(wrote["text"])) if wrote else authors.name(device)
 
 
 def _one(db: Database, sql: str, parameters: list[Any]) -> dict[str, Any] | None:

@@ -171,5 +171,5 @@ def _earlier(visit: "Visit", joint: str, moment: str, marked: "list[RecordOf[Mar
     for record in jobs.of_kind(visit.records, "marks", joint=joint, moment=moment):
         if jobs.counts(record) and record["id"] not in current:
             time = when.local(record["time"], visit.request["zone"])
-            lines.append(f"{short(record['data']['reading'])} by {record['author']}, {time}")
+            lines.append(f"{short(record['data']['reading'])} by {visit.author(record)}, {time}")
     return lines

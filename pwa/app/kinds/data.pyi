@@ -292,6 +292,10 @@ class Prices(TypedDict):
     minutes: NotRequired[dict[str, float]]
     parts: NotRequired[dict[str, float]]
 
+@final
+class Person(TypedDict):
+    name: str
+
 class OfKind(Protocol):
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["job-opened"], **fields: str) -> list[RecordOf[JobOpened]]: ...
@@ -337,6 +341,8 @@ class OfKind(Protocol):
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["proof"], **fields: str) -> list[RecordOf[Proof]]: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["prices"], **fields: str) -> list[RecordOf[Prices]]: ...
+    @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["person"], **fields: str) -> list[RecordOf[Person]]: ...
 
 class Latest(Protocol):
     @overload
@@ -383,6 +389,8 @@ class Latest(Protocol):
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["proof"], **fields: str) -> RecordOf[Proof] | None: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["prices"], **fields: str) -> RecordOf[Prices] | None: ...
+    @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["person"], **fields: str) -> RecordOf[Person] | None: ...
 
 class Drafter(Protocol):
     @overload
@@ -429,3 +437,5 @@ class Drafter(Protocol):
     def __call__(self, job: str, kind: Literal["proof"], data: Proof, replaces: list[str] | None = None) -> Draft: ...
     @overload
     def __call__(self, job: str, kind: Literal["prices"], data: Prices, replaces: list[str] | None = None) -> Draft: ...
+    @overload
+    def __call__(self, job: str, kind: Literal["person"], data: Person, replaces: list[str] | None = None) -> Draft: ...

@@ -1,11 +1,12 @@
-"""What the shop says once for every job: its labour rate, times and prices."""
+"""What belongs to the shop and to no truck's job: labour rate, times and prices, and who writes on what."""
 
 from typing import TYPE_CHECKING
 
+from pwa.app import contract
 from pwa.app.kinds.shape import SHOP, Kind, Number, Table, Text, line, needed, optional
 
 if TYPE_CHECKING:
-    from pwa.app.kinds.data import Prices
+    from pwa.app.kinds.data import Person, Prices
     from pwa.app.protocol import Content
 
 MOST = 1e7
@@ -15,6 +16,10 @@ REPAIRS = 1000
 
 def _prices(data: "Prices", content: "Content") -> str:
     return f"{data['rate']:g} {data.get('currency', '')}".rstrip() + " an hour"
+
+
+def _person(data: "Person", content: "Content") -> str:
+    return data["name"]
 
 
 KINDS = [
@@ -32,5 +37,13 @@ KINDS = [
             optional("parts", Table(amount, REPAIRS)),
         ],
         alone="There is one sheet, the one that was written last.",
+    ),
+    Kind(
+        "person",
+        "Name:",
+        _person,
+        SHOP,
+        [needed("name", Text(contract.NAME_LENGTH))],
+        alone="A device says its own name, and its newest one counts.",
     ),
 ]

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pwa.app.protocol import Device, Draft, Record, Row
 
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
+SHORT = 4  # characters of a device's id that people are shown
 
 
 def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> "Draft":
@@ -65,6 +66,11 @@ def digest(text: str) -> str:
     return binascii.hexlify(hashlib.sha256(text.encode()).digest()).decode()
 
 
+def nameless(device: str, length: int = SHORT) -> str:
+    """ "device 3f2a": what people call a device that they know no name of."""
+    return "device " + device[:length]
+
+
 def seal(
     drafts: "list[Draft]", device: "Device", now: int, random: str, newest: str
 ) -> "tuple[list[str], Device]":
@@ -83,7 +89,7 @@ def seal(
                 "id": uuid7(now, random[20 * index : 20 * index + 20]),
                 "job": item["job"],
                 "device": device["id"],
-                "author": device["name"],
+                "author": nameless(device["id"]),  # older versions show it; names: authors.py
                 "seq": seq,
                 "prev": head,
                 "clock": clock,

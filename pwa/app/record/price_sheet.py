@@ -5,14 +5,13 @@ They are records like any other, of a job that is the shop itself, so they trave
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.app.contract import SHOP
 from pwa.app.record import chain, jobs
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Prices
     from pwa.app.protocol import Record, RecordOf
     from pwa.engine.evidence import decide
-
-SHOP = "00000000-0000-7000-8000-000000000000"  # the job that is the shop itself
 
 
 class Sheet(TypedDict):

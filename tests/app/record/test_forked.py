@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from pwa.app import contract
 from pwa.app.record import chain, forked
 
 OLD = {"id": "old", "name": "Bay 2 phone", "seq": 7, "head": "a" * 64, "clock": "001764065263000.0000000"}
@@ -32,22 +33,31 @@ def texts():
 
 def test_the_copy_says_the_same_in_a_chain_of_its_own(both, texts):
     made = forked.fork(texts, OLD, "new", FRESH)
-    old, new = [[json.loads(text) for text in some] for some in (texts, made["records"])]
+    old, (*new, name) = [[json.loads(text) for text in some] for some in (texts, made["records"])]
     ids = {record["id"]: copy["id"] for record, copy in zip(old, new, strict=True)}
     assert len(set(ids.values()) | set(ids)) == 6
     assert [(copy["device"], copy["seq"]) for copy in new] == [("new", 1), ("new", 2), ("new", 3)]
     head = ""
-    for text, copy in zip(made["records"], new, strict=True):
+    for text, copy in zip(made["records"], (*new, name), strict=True):
         assert copy["prev"] == head
         head = chain.digest(text)
-    assert made["device"] == {**OLD, "id": "new", "seq": 3, "head": head}
+    clock = "001764065263000.0000001"
+    assert made["device"] == {**OLD, "id": "new", "seq": 4, "head": head, "clock": clock}
+    assert (name["kind"], name["data"], name["job"]) == ("person", {"name": OLD["name"]}, contract.SHOP)
+    assert {copy["author"] for copy in (*new, name)} == {"device new"}
     for record, copy in zip(old, new, strict=True):
-        for field in ("job", "author", "clock", "time", "kind", "v"):
+        for field in ("job", "clock", "time", "kind", "v"):
             assert copy[field] == record[field]
         assert copy["replaces"] == [*(ids.get(item, item) for item in record["replaces"]), record["id"]]
     assert new[1]["data"] == {"fastener": new[0]["id"], "bolt": 1, "deep": [{"x": []}]}
     assert new[2]["later"] == {"n": None}
-    assert both.fork([], OLD, "new", "")["device"]["seq"] == 0
+    assert both.fork([], {**OLD, "name": contract.NO_NAME}, "new", "")["device"]["seq"] == 0
+
+
+def test_the_copy_of_what_an_older_version_wrote_still_claims_its_author(texts):
+    older = [json.dumps({**json.loads(text), "author": "Bay 2"}) for text in texts]
+    copies = [json.loads(text) for text in forked.fork(older, OLD, "new", FRESH)["records"]]
+    assert [copy["author"] for copy in copies] == ["Bay 2"] * 3 + ["device new"]
 
 
 def test_both_interpreters_write_the_same(micropython, texts):

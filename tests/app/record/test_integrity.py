@@ -95,7 +95,7 @@ def test_a_damaged_job_is_read_and_not_written(phone):
 def test_a_job_whose_start_is_damaged_shows_the_rest_and_others_are_as_ever(phone):
     path, other = phone.open_job(unit="Truck 7"), phone.open_job(unit="Truck 8")
     phone.post(f"{path}/note", text="still to be read")
-    phone.damage[0] = {"text": "{"}
+    phone.damage[1] = {"text": "{"}
     page = phone.get("/")
     assert page.select_one(f".damaged a[href='{path}']")
     assert "Truck 8" in page.get_text()

@@ -198,9 +198,9 @@ def test_the_desk_marks_again_and_both_readings_stay(phone, job):
     desk.post(
         f"{job}/marks/{SHA['before']}", **taps(scene("before"), moving=json.dumps([moved[0] + 6, moved[1]]))
     )
-    assert [record["author"] for record in desk.records if record["kind"] == "marks"] == [
-        "Bay 2 phone",
-        "Desk",
+    assert [record["device"] for record in desk.records if record["kind"] == "marks"] == [
+        phone.device["id"],
+        desk.device["id"],
     ]
     for page in (desk.get(f"{job}/joint/{JOINT}"), desk.get(f"{job}/summary")):
         assert f"{first:.1f}° ±" in page.text

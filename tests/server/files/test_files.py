@@ -163,9 +163,26 @@ def test_what_a_file_leaves_out_is_named_at_the_desk_and_on_every_phone(server, 
 
 def test_a_gap_of_a_phone_that_never_joined_is_named_by_what_it_calls_itself(server, browser, other):
     stranger = Device(other, "Roadside phone")
-    texts = sealed(stranger, note("a", "1"), note("b", "2"))
-    take(browser, packed([texts[1]]))
-    assert "Roadside phone: entry 1 is not at the shop yet." in browser.get("/desk/devices").text
+    name = chain.draft(contract.SHOP, "person", {"name": "Roadside phone"})
+    texts = sealed(stranger, name, note("b", "1"), note("a", "2"))
+    take(browser, packed([texts[2]]))
+    nameless = f"device {stranger.state['id'][:4]}"
+    assert f"{nameless}: entries 1 to 2 are not at the shop yet." in browser.get("/desk/devices").text
+    take(browser, packed([texts[0], texts[2]]))
+    assert "Roadside phone: entry 2 is not at the shop yet." in browser.get("/desk/devices").text
+
+
+def test_the_file_of_a_job_tells_the_names_of_those_who_wrote_in_it(server, browser, phone, another):
+    second = another()
+    for device, name in ((phone, "Bay 2"), (second, "Anna")):
+        said = chain.draft(contract.SHOP, "person", {"name": name})
+        device.sync(*sealed(device, said, note("a" if device is phone else "b", "1")))
+    with zipfile.ZipFile(io.BytesIO(browser.get("/desk/files/a").content)) as file:
+        records = [json.loads(line) for line in file.read("records.jsonl").splitlines()]
+    assert [(record["kind"], record["device"]) for record in records] == [
+        ("note", phone.state["id"]),
+        ("person", phone.state["id"]),
+    ]
 
 
 def test_a_changed_record_beside_its_neighbour_is_refused_by_name(server, browser, phone):

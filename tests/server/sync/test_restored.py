@@ -43,7 +43,7 @@ class Restorable(Device):
             return said
         id, token = secrets.token_hex(16), secrets.token_hex(32)
         assert self.http.post("/sync/fork", json={"device": id, "token": token}).status_code == 200
-        made = forked.fork(self.unsent, self.state, id, secrets.token_hex(10 * len(self.unsent)))
+        made = forked.fork(self.unsent, self.state, id, secrets.token_hex(10 * len(self.unsent) + 10))
         for text in self.unsent:
             del self.held[json.loads(text)["id"]]
         self.state, self.unsent, self.cursor = made["device"], made["records"], 0
@@ -56,7 +56,8 @@ class Restorable(Device):
         return next((text for text in found if json.loads(text)["seq"] == seq), "")
 
     def notes(self):
-        return sorted(json.loads(text)["data"]["text"] for text in self.held.values())
+        held = [json.loads(text) for text in self.held.values()]
+        return sorted(record["data"]["text"] for record in held if record["kind"] == "note")
 
 
 @pytest.fixture

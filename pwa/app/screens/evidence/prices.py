@@ -2,8 +2,9 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.contract import SHOP
 from pwa.app.record.chain import draft
-from pwa.app.record.price_sheet import SHOP, earlier
+from pwa.app.record.price_sheet import earlier
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.numbers import typed_number
 

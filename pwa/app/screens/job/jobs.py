@@ -53,7 +53,7 @@ def listed(visit: Visit) -> "list[Row]":
                     "unit": record["data"]["unit"],
                     "complaint": record["data"]["complaint"],
                     "started": when.local(record["time"], visit.request["zone"]),
-                    "by": record["author"],
+                    "by": visit.author(record),
                     "state": "closed" if record["job"] in closed else "open",
                     "drive": record["data"]["drive"],
                 }

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from pwa.app import when
 from pwa.app.notices import reminder
 from pwa.app.screens.job.jobs import listed
-from pwa.app.visit import Reply, Visit, page
+from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
     from typing import Any
@@ -74,6 +74,11 @@ def _signed(visit: Visit) -> "Context | None":
     return {"seq": head["seq"], "at": when.local(head["received"], visit.request["zone"])} if head else None
 
 
+def name(visit: Visit) -> Reply:
+    """This phone has another name: what is saved carries the record of it (Notebook)."""
+    return save([], "/phone")
+
+
 def unsent(visit: Visit) -> Reply:
     """The few words in the head of every page, fetched again after each sync."""
     return page("frame/unsent.html")
@@ -84,4 +89,9 @@ def heads(visit: Visit) -> Reply:
     return page("frame/notices.html")
 
 
-ROUTES: "list[Route]" = [("GET", "/phone", show), ("GET", "/unsent", unsent), ("GET", "/notices", heads)]
+ROUTES: "list[Route]" = [
+    ("GET", "/phone", show),
+    ("POST", "/phone/name", name),
+    ("GET", "/unsent", unsent),
+    ("GET", "/notices", heads),
+]
