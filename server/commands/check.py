@@ -10,8 +10,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     command = subparsers.add_parser(
         "check",
         help="whether everything that is stored is whole",
-        description="Check the database, every device's chain of records, every hash and every photo. Changes"
-        " nothing; the server may be running. Ends with 1 when something is lost or was altered.",
+        description="Check the database, every device's chain of records, every hash, photo and signature."
+        " Changes nothing; the server may be running. Ends with 1 when something is lost or was altered.",
         epilog="Example: LAYBY_DATA=/srv/layby layby check",
     )
     command.add_argument("--json", action="store_true", help="print JSON")

@@ -1,4 +1,4 @@
-"""Looks at everything that is stored: every chain, every hash, every photo. Changes nothing."""
+"""Looks at everything that is stored: every chain, hash, signature and photo. Changes nothing."""
 
 import hashlib
 import sqlite3
@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from pwa.app.record.chain import digest
-from server.store import entries, pictures
+from server.store import entries, pictures, proof
 from server.store.shop import Shop
 
 
@@ -31,13 +31,21 @@ def check(here: Shop) -> Report:
     """May run beside the server: records are only ever added."""
     seen = Seen()
     problems: list[str] = []
-    for part in (_database(here), _records(here, seen), _photos(here), _wanted(here, seen)):
+    parts = (
+        _database(here),
+        _records(here, seen),
+        proof.broken(here.store),
+        _photos(here),
+        _wanted(here, seen),
+    )
+    for part in parts:
         try:
             problems += part
         except sqlite3.DatabaseError as error:  # a damaged page: what is behind it cannot be looked at
             problems.append(f"database: {error}")
     count = here.store.rows("select count(*) as n from photos")[0]["n"]
-    return Report(seen.records, len(seen.devices), count, problems, [*_loose(here), *_missing(here)])
+    notes = [*_loose(here), *_missing(here), *proof.unsigned(here.store)]
+    return Report(seen.records, len(seen.devices), count, problems, notes)
 
 
 def _database(here: Shop) -> Iterator[str]:
