@@ -22,6 +22,9 @@ SHOP = "00000000-0000-7000-8000-000000000000"
 PERSON = "person"
 NO_NAME = "A phone without a name"  # of a phone on which nobody has typed one
 
+# The field of every form of a phone's pages that shows it to be the phone's own (templates/frame/forms.html).
+FORM_TOKEN = "layby-token"
+
 # Limits.
 NAME_LENGTH = 60  # of whoever writes on a phone
 PHOTO_BYTES = 32 * 1024 * 1024

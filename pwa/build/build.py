@@ -35,6 +35,7 @@ STATIC_PAGES = {
     "install.html": "index.html",
     "newer.html": "newer.html",
     "not-stored.html": "not-stored.html",
+    "other-site.html": "other-site.html",
     "rescue.html": "rescue.html",
 }
 UNKNOWN = "version-not-known-yet"

@@ -20,15 +20,22 @@ const AUTOMATIC = 3; // tries of an entry that nobody asked for: one that ends t
 let queue = Promise.resolve();
 
 /**
- * @param {Request} request
+ * A page; to show it writes nothing.
  * @param {URL} url
  * @returns {Promise<Response>}
  */
-export async function answer(request, url) {
-  if (request.method === "GET" || request.method === "HEAD") return ask("GET", url, {}, NO_ENTRY, () => true);
+export const shown = (url) => ask("GET", url, {}, NO_ENTRY, () => true);
+
+/**
+ * @param {Request} request
+ * @param {URL} url
+ * @param {FormData} sent its fields
+ * @returns {Promise<Response>}
+ */
+export async function answer(request, url, sent) {
   // A page that got no answer sends its form again under the same mark: it is answered once.
   const mark = request.headers.get("Layby-Mark") ?? crypto.randomUUID();
-  const { entry, form } = await journalled(mark, url.pathname, await read(request));
+  const { entry, form } = await journalled(mark, url.pathname, await read(sent));
   try {
     const kept = (/** @type {number} */ status) => !WAITS.includes(status);
     return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
@@ -122,7 +129,7 @@ function inTurn(work) {
 async function ask(method, url, form, entry, done) {
   const notebook = await python();
   for (let attempt = 0; attempt < TRIES; attempt += 1) {
-    const [device, status] = await Promise.all([store.device(), facts(url.pathname)]);
+    const [device, token, status] = await Promise.all([store.device(), store.formToken(), facts(url.pathname)]);
     const request = JSON.stringify({
       method,
       path: url.pathname,
@@ -135,6 +142,7 @@ async function ask(method, url, form, entry, done) {
       base: "",
       device,
       status,
+      token,
     });
     const rows = await store.rowsFor(JSON.parse(notebook.needs(request)));
     const reply = JSON.parse(notebook.answer(request, JSON.stringify(rows)));
@@ -215,13 +223,13 @@ function said(question) {
 
 /**
  * The fields of a form, and its files with the hash they are stored under.
- * @param {Request} request
+ * @param {FormData} sent
  */
-async function read(request) {
+async function read(sent) {
   /** @type {Form} */
   const typed = {};
   const photos = [];
-  for (const [field, value] of await request.formData()) {
+  for (const [field, value] of sent) {
     if (typeof value === "string") (typed[field] ??= []).push(value);
     else if (value.size) photos.push({ field, ...(await photoOf(value)) });
   }

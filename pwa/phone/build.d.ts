@@ -16,6 +16,7 @@ declare const __CONTRACT__: {
   NO_NAME: string;
   SHOP: string;
   PERSON: string;
+  FORM_TOKEN: string;
   NAME_LENGTH: number;
   PHOTO_BYTES: number;
   RECORD_BYTES: number;

@@ -11,6 +11,7 @@ export const {
   NO_NAME,
   SHOP,
   PERSON,
+  FORM_TOKEN,
   NAME_LENGTH,
   PHOTO_BYTES,
   RECORD_BYTES,

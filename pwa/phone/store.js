@@ -4,6 +4,7 @@
 import { openDB } from "idb";
 
 import { NO_NAME } from "./contract.js";
+import { randomHex } from "./random.js";
 import { atShop, droppable, dropReserve, dropSent, forgetShop, holdReserve, isFull, pressed } from "./room.js";
 
 const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
@@ -184,21 +185,35 @@ function rowOf(text, unsent) {
   return unsent ? { id, job, kind, device, seq, text, unsent: 1 } : { id, job, kind, device, seq, text };
 }
 
-/** @returns {Promise<Device>} this phone as a writer of records, made up on first use */
-export function device() {
+/**
+ * A fact that is made up on first use and stays.
+ * @param {string} name
+ * @param {() => any} first
+ * @returns {Promise<any>}
+ */
+function lasting(name, first) {
   return writing(FOR_TEXT, async (db) => {
-    const present = await db.get("facts", "device");
+    const present = await db.get("facts", name);
     if (present) return present;
     const transaction = db.transaction("facts", "readwrite", STRICT);
-    let known = await transaction.store.get("device");
+    let known = await transaction.store.get(name);
     if (!known) {
-      known = { id: crypto.randomUUID(), name: NO_NAME, seq: 0, head: "", clock: "" };
-      await transaction.store.put(known, "device");
+      known = first();
+      await transaction.store.put(known, name);
     }
     await transaction.done;
     return known;
   });
 }
+
+/** @returns {Promise<Device>} this phone as a writer of records */
+export const device = () =>
+  lasting("device", () => ({ id: crypto.randomUUID(), name: NO_NAME, seq: 0, head: "", clock: "" }));
+
+const TOKEN_DIGITS = 64;
+
+/** @returns {Promise<string>} what stands in every form of this phone's pages, and no other site can know (own.js) */
+export const formToken = () => lasting("form token", () => randomHex(TOKEN_DIGITS));
 
 /** @param {string} name */
 export function rename(name) {

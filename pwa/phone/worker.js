@@ -1,9 +1,10 @@
 // The service worker: the app's own little server. It answers every page without a network.
 
-import { answer, replay, sayName, unkept } from "./answer.js";
+import { answer, replay, sayName, shown, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
 import { NAME_LENGTH, SERVER } from "./contract.js";
 import { Kept, note } from "./failure.js";
+import { formOf, isScripts, NotOurs, writes } from "./own.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
 import { freeSent, photo, rename, reserve } from "./store.js";
@@ -53,25 +54,45 @@ worker.addEventListener("sync", (/** @type {any} */ event) => event.waitUntil(sy
  */
 async function respond(request, url) {
   try {
-    if (request.method === "POST" && url.pathname.startsWith("/phone/")) return await ownForm(request, url);
-    // Not a form of another site: only our own page's script asks like this.
-    if (request.method === "POST" && url.pathname === "/files" && request.mode !== "navigate") return await takenIn(request);
-    if (request.method !== "POST") {
-      const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
-      if (kept) return kept;
-      if (url.pathname.startsWith("/photo/")) return await photoFile(url.pathname.slice("/photo/".length));
-      if (url.pathname.startsWith("/files/")) return await exported(url.pathname.slice("/files/".length));
-    }
-    return await answer(request, url);
+    return await (writes(request) ? written(request, url) : read(url));
   } catch (error) {
+    if (error instanceof NotOurs) return await plain("other-site", 403);
     console.error(error);
-    const lost = request.method === "POST" && !(error instanceof Kept);
+    const lost = writes(request) && !(error instanceof Kept);
     const entry = error instanceof Kept ? error.entry : undefined;
     const told = isNewer(error) ? "" : await note(error, { method: request.method, path: url.pathname, entry });
     if (__DEV__) return tracebackPage(told);
-    const page = await cached(`/${failure(error, lost)}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
-    return new Response(page.body, { status: 500, headers: page.headers });
+    return plain(failure(error, lost), 500);
   }
+}
+
+/**
+ * @param {Request} request
+ * @param {URL} url
+ */
+async function written(request, url) {
+  if (url.pathname === "/files" && isScripts(request)) return takenIn(request);
+  const form = await formOf(request);
+  return url.pathname.startsWith("/phone/") ? ownForm(form, url) : answer(request, url, form);
+}
+
+/** @param {URL} url */
+async function read(url) {
+  const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
+  if (kept) return kept;
+  if (url.pathname.startsWith("/photo/")) return photoFile(url.pathname.slice("/photo/".length));
+  if (url.pathname.startsWith("/files/")) return exported(url.pathname.slice("/files/".length));
+  return shown(url);
+}
+
+/**
+ * A page that stands ready, without Python.
+ * @param {string} name
+ * @param {number} status
+ */
+async function plain(name, status) {
+  const page = await cached(`/${name}.html`).catch(() => new Response(LAST_WORDS, { headers: { "Content-Type": "text/html" } }));
+  return new Response(page.body, { status, headers: page.headers });
 }
 
 /** @param {string} told */
@@ -123,11 +144,10 @@ function marked(request, answer) {
 
 /**
  * The phone's own forms, which need the network or no notebook.
- * @param {Request} request
+ * @param {FormData} form
  * @param {URL} url
  */
-async function ownForm(request, url) {
-  const form = await request.formData();
+async function ownForm(form, url) {
   const name = String(form.get("name") ?? "").trim().slice(0, NAME_LENGTH);
   if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name, sayName);
   else if (url.pathname === "/phone/name" && name) await rename(name).then(sayName);

@@ -6,6 +6,7 @@ const UNANSWERED = "unanswered form";
 const PHOTO = "photo of the unanswered form"; // a cache: after the loss it is the one storage for bytes that still works
 const OURS = "Layby-Host"; // on every answer of the worker to a page's script
 const MARK = "Layby-Mark";
+const TOKEN = "layby-token"; // contract.py: FORM_TOKEN
 
 /**
  * What was sent and not answered; `tries` counts reloads for it.
@@ -89,6 +90,7 @@ async function sendAgain() {
   const form = [...document.forms].find((other) => new URL(other.action).pathname === new URL(kept.action, location.href).pathname);
   if (location.pathname + location.search !== kept.page || !form) return;
   for (const name of new Set(kept.fields.map(([name]) => name))) {
+    if (name === TOKEN) continue; // the page's own counts: the storage it came from may be a new one
     fill(form, name, kept.fields.filter(([other]) => other === name).map(([, value]) => value));
   }
   await restorePhoto(form);

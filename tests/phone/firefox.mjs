@@ -1,5 +1,5 @@
 // Drives the system's Firefox over WebDriver BiDi (no geckodriver is needed).
-// Usage: node firefox.mjs install|work|look|read|join URL PROFILE FIREFOX [FILE or CODE]; prints what it saw as JSON.
+// Usage: node firefox.mjs install|work|look|read|join|tour URL PROFILE FIREFOX [FILE or CODE]; prints what it saw as JSON.
 
 import { readFileSync } from "node:fs";
 
@@ -13,6 +13,15 @@ page.setDefaultTimeout(40_000);
 
 const see = (selector) => page.waitForSelector(selector);
 const press = async (selector) => (await see(selector)).click();
+
+/** Asked again and again: the policy of the app's pages allows no function from a text. */
+async function holds(expression) {
+  for (let tries = 0; tries < 1000; tries += 1) {
+    if (await page.evaluate(expression).catch(() => false)) return;
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error(`never true: ${expression} on the page ${page.url()}: ${await page.evaluate("document.body.innerText")}`);
+}
 
 const phases = {
   async install() {
@@ -55,6 +64,17 @@ const phases = {
     await see("form[action='/phone/send']");
     const key = readFileSync(new URL("key.js", import.meta.url), "utf-8").replace(/^\/\/.*$/m, "");
     return { main: await page.$eval("main", (main) => main.innerText), key: await page.evaluate(`(${key.trim()})()`) };
+  },
+  /** Steps from a file: open an address, run something, wait until an expression is true, and tell another. */
+  async tour() {
+    const told = [];
+    for (const { open, run, until, tell } of JSON.parse(readFileSync(file, "utf8"))) {
+      if (open) await page.goto(open, { waitUntil: "domcontentloaded" }).catch(() => {}); // it may go on elsewhere at once
+      if (run) await page.evaluate(run);
+      await holds(until);
+      told.push(await page.evaluate(tell));
+    }
+    return { told };
   },
   async look() {
     await page.goto(`${url}/`);
