@@ -58,6 +58,8 @@ class Book:
                 "body": FAILED.format(html.escape(told)),
                 "records": [],
                 "device": request["device"],
+                "remains": [],
+                "gone": [],
             }
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import damage
 from pwa.app.notices import notices
-from pwa.app.record import authors, chain, integrity, jobs, price_sheet
+from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
 
@@ -52,9 +52,12 @@ class Notebook:
         if job_id and lost and reply["drafts"]:
             reply = damage.refuse(visit)
         reply["context"]["damaged"] = lost
-        return self._finish(visit, reply, known[-1]["clock"] if known else "")
+        left, gone = remains.left_of(rows, reply["withdrawn"])
+        return self._finish(visit, reply, known[-1]["clock"] if known else "", left, gone)
 
-    def _finish(self, visit: Visit, reply: Reply, newest: str) -> "Answer":
+    def _finish(
+        self, visit: Visit, reply: Reply, newest: str, left: "list[str]", gone: "list[str]"
+    ) -> "Answer":
         request = visit.request
         drafts = reply["drafts"]
         if reply["location"] and request["method"] == "POST":
@@ -69,6 +72,8 @@ class Notebook:
             "body": body,
             "records": texts,
             "device": device,
+            "remains": left,
+            "gone": gone,
         }
 
     def _context(self, visit: Visit, reply: Reply) -> "Context":

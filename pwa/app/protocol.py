@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
         v: NotRequired[int]  # of the record's own form, 1 where it is missing
         received: NotRequired[int]  # the row's; it stands in no text
+        withdrawn: NotRequired[str]  # the hash of what was written, in remains (record/remains.py)
 
         id: str
         job: str
@@ -157,3 +158,5 @@ class Answer(TypedDict):
     body: str
     records: "list[str]"
     device: Device
+    remains: "list[str]"  # texts that stand in the place of records whose content was withdrawn
+    gone: "list[str]"  # SHA-256 of photos whose bytes go with them

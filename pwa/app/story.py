@@ -4,7 +4,9 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import when
 from pwa.app.kinds.table import KINDS
+from pwa.app.record import jobs
 from pwa.app.record.jobs import counts, is_newer
+from pwa.app.record.remains import is_withdrawn
 
 if TYPE_CHECKING:
     from pwa.app.kinds.shape import Kind
@@ -23,6 +25,7 @@ class Entry(TypedDict):
     text: str
     photo: str
     correct: bool
+    withdrawn: bool
 
 
 def tell(record: "Record", visit: "Visit") -> Entry:
@@ -36,10 +39,18 @@ def tell(record: "Record", visit: "Visit") -> Entry:
         "newer": is_newer(record) or record["kind"] not in KINDS,
         "author": visit.author(record),
         "title": title(record["kind"]),
-        "text": _words(record, kind, visit.content),
+        "text": _reason(record, visit) if is_withdrawn(record) else _words(record, kind, visit.content),
         "photo": record["data"][kind.photo] if kind and kind.photo else "",
         "correct": bool(kind and kind.corrects),
+        "withdrawn": is_withdrawn(record),
     }
+
+
+def _reason(record: "Record", visit: "Visit") -> str:
+    """Why there is nothing to read any more; the reason may have not arrived yet."""
+    said = jobs.of_kind(visit.records, "withdrawal", record=record["id"])
+    reasons = [order["data"]["reason"] for order in said if jobs.counts(order)]
+    return "What stood here was withdrawn" + (f": {reasons[-1]}" if reasons else "") + "."
 
 
 def title(kind: str) -> str:

@@ -26,15 +26,30 @@ class Reply(TypedDict):
     context: "Context"
     drafts: "list[Draft]"
     location: str
+    withdrawn: "list[str]"  # ids of records whose content goes with the drafts
 
 
 def page(template: str, context: "Context | None" = None, status: int = 200) -> Reply:
-    return {"status": status, "template": template, "context": context or {}, "drafts": [], "location": ""}
+    return {
+        "status": status,
+        "template": template,
+        "context": context or {},
+        "drafts": [],
+        "location": "",
+        "withdrawn": [],
+    }
 
 
-def save(drafts: "list[Draft]", location: str) -> Reply:
+def save(drafts: "list[Draft]", location: str, withdrawn: "list[str] | None" = None) -> Reply:
     """Save the drafts together, then go to `location` (a path without the host's prefix)."""
-    return {"status": 303, "template": "", "context": {}, "drafts": drafts, "location": location}
+    return {
+        "status": 303,
+        "template": "",
+        "context": {},
+        "drafts": drafts,
+        "location": location,
+        "withdrawn": withdrawn or [],
+    }
 
 
 class Visit:

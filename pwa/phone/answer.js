@@ -146,7 +146,8 @@ async function ask(method, url, form, entry, done) {
     });
     const rows = await store.rowsFor(JSON.parse(notebook.needs(request)));
     const reply = JSON.parse(notebook.answer(request, JSON.stringify(rows)));
-    const change = { texts: reply.records, before: device, after: reply.device, entry, ends: done(reply.status), location: reply.location };
+    const { records: texts, device: after, location, remains, gone } = reply;
+    const change = { texts, before: device, after, entry, ends: done(reply.status), location, remains, gone };
     if (method === "GET" || (await store.commit(change))) return await pageOf(reply);
   }
   throw new Error("Too many requests at once wrote to this phone's notebook.");

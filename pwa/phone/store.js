@@ -109,11 +109,7 @@ export function allRows() {
 export function mend(texts) {
   return using(async (db) => {
     const transaction = db.transaction("records", "readwrite", STRICT);
-    for (const text of texts) {
-      const row = rowOf(text, false);
-      const { unsent } = (await transaction.store.get(row.id)) ?? {};
-      await transaction.store.put(unsent ? { ...row, unsent } : row);
-    }
+    for (const text of texts) await leave(transaction.store, rowOf(text, false));
     await transaction.done;
   });
 }
@@ -134,7 +130,7 @@ export function takeIn(texts) {
         const known = await transaction.store.get(row.id);
         if (!known) await transaction.store.add(row);
         if (!known) told.taken += 1;
-        else if (known.text === row.text) told.had += 1;
+        else if (known.text === row.text || isLeft(known.text) || isLeft(row.text)) told.had += 1;
         else told.refused.push(`Entry ${row.seq} of ${row.device}: another one is here under its id.`);
       }
       await transaction.done;
@@ -146,12 +142,13 @@ export function takeIn(texts) {
 /**
  * Keep the records that an answer made and, if it `ends` the journal entry that asked, forget that, together.
  * An entry that is gone was answered already (a retry can meet the request itself): then nothing is written.
- * @param {{texts: string[], before: Device, after: Device, entry: {id?: number, mark?: string}, ends: boolean, location: string}} made
+ * What remains of records that were withdrawn takes their place, and their photos go.
+ * @param {{texts: string[], before: Device, after: Device, entry: {id?: number, mark?: string}, ends: boolean, location: string, remains: string[], gone: string[]}} made
  * @returns {Promise<boolean>} false when another request has written since `before` was read
  */
-export function commit({ texts, before, after, entry: { id, mark }, ends, location }) {
+export function commit({ texts, before, after, entry: { id, mark }, ends, location, remains, gone }) {
   return writing(FOR_TEXT, async (db) => {
-    const transaction = db.transaction(["records", "facts", "journal"], "readwrite", STRICT);
+    const transaction = db.transaction(["records", "facts", "journal", "photos"], "readwrite", STRICT);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));
     if (device.id !== before.id || device.seq !== before.seq || device.head !== before.head) {
       transaction.abort();
@@ -163,6 +160,8 @@ export function commit({ texts, before, after, entry: { id, mark }, ends, locati
       return true;
     }
     for (const text of texts) transaction.objectStore("records").add(rowOf(text, true));
+    for (const text of remains) await leave(transaction.objectStore("records"), rowOf(text, false));
+    for (const sha256 of gone) transaction.objectStore("photos").delete(sha256);
     const facts = transaction.objectStore("facts");
     facts.put({ ...after, name: device.name }, "device");
     if (id !== undefined && ends) transaction.objectStore("journal").delete(id);
@@ -173,6 +172,21 @@ export function commit({ texts, before, after, entry: { id, mark }, ends, locati
     await transaction.done;
     return true;
   });
+}
+
+/** @param {string} text of a record, or what remains of it */
+function isLeft(text) {
+  return Boolean(JSON.parse(text).withdrawn);
+}
+
+/**
+ * Put what remains of a record in its place; what was to be sent still is.
+ * @param {any} records a store open for writing
+ * @param {Row} row
+ */
+async function leave(records, row) {
+  const { unsent } = (await records.get(row.id)) ?? {};
+  await records.put(unsent ? { ...row, unsent } : row);
 }
 
 /**
@@ -350,6 +364,14 @@ export function setFact(name, value) {
   });
 }
 
+/**
+ * Drop a photo whose bytes nobody may keep any more.
+ * @param {string} sha256
+ */
+export function dropPhoto(sha256) {
+  return using((db) => db.delete("photos", sha256));
+}
+
 /** How much the server does not have yet. */
 export function unsent() {
   return using(async (db) => ({
@@ -509,13 +531,15 @@ export function keepSigned(signed) {
 /**
  * One answer of the server: what it took, what it refused, what it knows besides, and how far we are.
  * Its time takes the device's hybrid clock along, so that what a phone with a slow clock writes shows as that.
- * @param {{taken: string[], texts: string[], time: number, facts: {[name: string]: any}}} answer
+ * Photos that were withdrawn go.
+ * @param {{taken: string[], texts: string[], gone: string[], time: number, facts: {[name: string]: any}}} answer
  */
-export function exchange({ taken, texts, time, facts }) {
+export function exchange({ taken, texts, gone, time, facts }) {
   // What others wrote can be fetched again later; it does not take the room that is held for what is typed here.
   return writing(texts.length ? FOR_OTHERS : FOR_TEXT, async (db) => {
-    const transaction = db.transaction(["records", "facts"], "readwrite", STRICT);
+    const transaction = db.transaction(["records", "facts", "photos"], "readwrite", STRICT);
     const records = transaction.objectStore("records");
+    for (const sha256 of gone) transaction.objectStore("photos").delete(sha256);
     for (const id of taken) {
       const row = await records.get(id);
       if (row) await records.put(rowOf(row.text, false));
@@ -523,6 +547,7 @@ export function exchange({ taken, texts, time, facts }) {
     for (const text of texts) {
       const row = rowOf(text, false);
       if (!(await records.get(row.id))) await records.put(row);
+      else if (isLeft(text)) await leave(records, row);
     }
     for (const [name, value] of Object.entries(facts)) await transaction.objectStore("facts").put(value, name);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));

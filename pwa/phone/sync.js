@@ -8,6 +8,7 @@ import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const NOTHING_NEW = 204;
+const GONE = 410;
 const PATIENCE = 30_000; // ms until a request counts as lost
 // Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
 // through on 20 kbit/s with a third of it lost.
@@ -121,7 +122,7 @@ async function exchangeRecords(token) {
       const signed = await signedEnd(rows, { device, seq, head });
       const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true, signed };
       // A server of another version may say less or more than this one asks for.
-      const nothing = { epoch, cursor, taken: [], refused: [], records: [], gaps: [], more: false };
+      const nothing = { epoch, cursor, taken: [], refused: [], records: [], gone: [], gaps: [], more: false };
       const said = { ...nothing, ...(await call(SYNC, asked, token)) };
       return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
     });
@@ -144,13 +145,13 @@ async function exchangeRecords(token) {
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
  */
-async function keepAnswer({ taken, records, time, cursor, epoch }) {
+async function keepAnswer({ taken, records, gone, time, cursor, epoch }) {
   try {
-    await store.exchange({ taken, texts: await whole(records), time, facts: { cursor, epoch } });
+    await store.exchange({ taken, texts: await whole(records), gone, time, facts: { cursor, epoch } });
     return false;
   } catch (error) {
     if (!isFull(error)) throw error;
-    await store.exchange({ taken, texts: [], time, facts: {} });
+    await store.exchange({ taken, texts: [], gone, time, facts: {} });
     return true;
   }
 }
@@ -245,7 +246,8 @@ async function sendPhotos(token) {
       await store.photoSent(hash, await isGiven(hash, token));
     } catch (error) {
       if (!(error instanceof Refusal) || error.status === 401 || error.status >= 500) throw error;
-      if (error.status === 409) continue; // an older request of ours got further; the next sync finds how far
+      if (error.status === GONE) await store.dropPhoto(hash); // it was withdrawn
+      if (error.status === GONE || error.status === 409) continue; // 409: an older request of ours got further; the next sync finds how far
       refused.push({ seq: 0, message: `A photo was not taken: ${error.message}` });
     }
   }

@@ -68,6 +68,7 @@ class Desk:
             raise RuntimeError(f"The desk's own record was refused: {refused[0]['message']}")
         if texts:
             self._shop.heads.sign_own(device, shop.now())
+        self._shop.photos.erase_gone()
 
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""

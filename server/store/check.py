@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
-from pwa.app.record.chain import digest
+from pwa.app.record.chain import link
 from server.store import entries, pictures, proof
 from server.store.shop import Shop
 
@@ -69,7 +69,7 @@ def chains(rows: Iterable[dict[str, Any]], seen: Seen) -> Iterator[str]:
         if row["device"] != device:
             device, seq, head = row["device"], 0, ""
         yield from _record(row, seq, head, seen)
-        seq, head = row["seq"], digest(row["text"])
+        seq, head = row["seq"], link(row["text"])
         seen.records += 1
         seen.devices.add(device)
 
@@ -110,9 +110,11 @@ def _photos(here: Shop) -> Iterator[str]:
 
 
 def _wanted(here: Shop, seen: Seen) -> Iterator[str]:
-    """A photo that a record brings is here, or its phone is asked for it."""
-    known = {row["sha256"] for row in here.store.rows("select sha256 from photos")}
-    known |= {row["sha256"] for row in here.store.rows("select sha256 from wanted")}
+    """A photo that a record brings is here, its phone is asked for it, or it was withdrawn."""
+    known = {
+        row["sha256"] for table in ("photos", "wanted", "gone")
+        for row in here.store.rows(f"select sha256 from {table}")
+    }  # fmt: skip
     for sha256, record in sorted(seen.photos.items()):
         if sha256 not in known:
             yield f"photo {sha256}: record {record} names it, but it is not here and nobody is asked for it"

@@ -97,6 +97,15 @@ def signing(db: Database) -> None:
     )  # fmt: skip
 
 
+@migrations()
+def withdrawals(db: Database) -> None:
+    """Records whose content was taken out (server/store/withdrawals.py), and photos that went with them."""
+    db.table("records").add_column("withdrawn", int, not_null_default=0)
+    db.create_table("withdrawals", {"target": str, "device": str, "record": str}, pk=("target", "record"))
+    db.create_table("gone", {"sha256": str, "cursor": int}, pk="sha256")
+    db.table("gone").add_column("erased", int, not_null_default=0)
+
+
 TRIED = 65536  # bytes
 
 
@@ -116,6 +125,7 @@ class Store:
             # WAL with full synchronous: a transaction that has been answered for is on the disk.
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("PRAGMA synchronous=FULL")
+            connection.execute("PRAGMA secure_delete=ON")  # what is withdrawn is overwritten
             _insist_on_known(self._db, path)
             migrations.apply(self._db)
             self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]

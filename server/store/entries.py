@@ -8,6 +8,7 @@ from pydantic import AfterValidator
 
 from pwa.app.contract import RECORD_BYTES, RECORD_DEPTH
 from pwa.app.record import envelope
+from pwa.app.record.chain import WITHDRAWN
 from pwa.app.record.envelope import SAFE_INTEGER as SAFE_INTEGER
 from pwa.app.record.envelope import is_sha256 as is_sha256
 
@@ -36,11 +37,12 @@ class Entry:
     kind: str
     replaces: list[str]
     data: dict[str, Any]
+    withdrawn: str = ""  # the hash of what was written, in remains
 
     @property
     def photo(self) -> str:
-        """SHA-256 of the photo that this record brings, or ""."""
-        return envelope.photo(self.kind, self.data)
+        """SHA-256 of the photo that this record brings, or ""; remains bring none."""
+        return "" if self.withdrawn else envelope.photo(self.kind, self.data)
 
 
 def read(text: str) -> Entry:
@@ -55,7 +57,8 @@ def read(text: str) -> Entry:
     wrong = envelope.wrong(record)
     if wrong:
         raise ValueError(wrong)
-    return Entry(**{name: record[name] for name, _ in envelope.FIELDS})
+    known = {name: record[name] for name, _ in envelope.FIELDS}
+    return Entry(**known, withdrawn=record.get(WITHDRAWN, ""))
 
 
 def encoded(text: str) -> bytes:

@@ -9,7 +9,7 @@ from typing import Any, Literal, TypedDict, cast
 
 from sqlite_utils import Database
 
-from pwa.app.record.chain import digest
+from pwa.app.record.chain import link
 from server import signing
 from server.errors import Refused
 from server.signing import Head, ShopKey
@@ -107,7 +107,7 @@ class Heads:
         with self._store.transaction() as db:
             last = _one(db, LAST, [device])
             if last:
-                head = Head(device, last["seq"], digest(last["text"]), now)
+                head = Head(device, last["seq"], link(last["text"]), now)
                 _know(db, device, self._key.spki, now, "good")
                 self._keep(db, head, self._key.spki, self._key.sign(head.text), now)
 
@@ -115,7 +115,7 @@ class Heads:
         record = _one(db, RECORD, [head.device, head.seq])
         if record is None:
             raise NotSigned("not_here", f"Entry {head.seq} was signed and is not here yet.")
-        if digest(record["text"]) != head.head:
+        if link(record["text"]) != head.head:
             raise NotSigned("other_entry", f"Entry {head.seq} was signed with other words than are here.")
         known = _one(db, "select * from heads where device = ? and seq = ?", [head.device, head.seq])
         if known is not None:

@@ -8,9 +8,10 @@ from sqlite_utils import Database
 
 from pwa.app import contract
 from pwa.app.protocol import Device, Needs, Row
+from pwa.app.record import remains
 from pwa.app.record.authors import Authors
-from pwa.app.record.chain import digest
-from server.store import entries
+from pwa.app.record.chain import digest, link
+from server.store import entries, withdrawals
 from server.store.database import Store
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ Gap = TypedDict("Gap", {"device": str, "name": str, "from": int, "to": int})
 
 
 class Ledger:
-    """Records in the database. Nothing here ever changes or deletes one."""
+    """Records in the database. Nothing here changes or deletes one, but for what a person withdraws."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
@@ -116,6 +117,7 @@ class Ledger:
         if entry.seq == seq + 1 and entry.prev == head:
             self._link(db, entry, text, now)
         if _known(db, entry, text):
+            self._settle(db, entry, text)
             return entry.id
         if entry.seq != seq + 1:
             raise _refusal(entry, "gap", f"{_numbers(seq + 1, entry.seq - 1)} not here yet; send them first.")
@@ -150,15 +152,28 @@ class Ledger:
             raise _refusal(entry, "altered", "Another record is here under this record's id.")
         db.table("records").insert(
             {"id": entry.id, "job": entry.job, "device": entry.device, "seq": entry.seq,
-             "kind": entry.kind, "clock": entry.clock, "received": now, "text": text, **besides}
+             "kind": entry.kind, "clock": entry.clock, "received": now, "text": text,
+             "withdrawn": int(bool(entry.withdrawn)), **besides}
         )  # fmt: skip
         db.execute("delete from refused where device = ? and digest = ?", [entry.device, digest(text)])
         if entry.photo:
             db.execute(
                 "insert or ignore into wanted (device, sha256) select ?, ?"
-                " where not exists (select 1 from photos where sha256 = ?)",
-                [entry.device, entry.photo, entry.photo],
+                " where not exists (select 1 from photos where sha256 = ?)"
+                " and not exists (select 1 from gone where sha256 = ?)",
+                [entry.device, entry.photo, entry.photo, entry.photo],
             )
+        withdrawals.arrived(db, entry)
+
+    def _settle(self, db: Database, entry: entries.Entry, text: str) -> None:
+        """The device sends a record that is here: it may have withdrawn it, or a file may have said so."""
+        if entry.withdrawn:
+            withdrawals.order(db, entry.id, entry.device, entry.id)
+            withdrawals.obey(db, entry.id)
+        elif not withdrawals.is_ordered(db, entry.id, entry.device):
+            stored = _one(db, "select text from records where id = ?", [entry.id])
+            if stored and stored["text"] != text:
+                withdrawals.put_back(db, entry.id, text)
 
     def _note_refusal(self, db: Database, device: str, text: str, refusal: Refusal, now: int) -> None:
         mark = digest(text.encode(errors="replace").decode())
@@ -171,12 +186,16 @@ class Ledger:
 
         At least one, and no more than `room` characters otherwise.
 
-        A device never gets its own records back: it wrote them, and it keeps them.
+        A device never gets its own records back, for it keeps them; but it gets the remains of those that
+        were withdrawn.
         """
         texts: list[str] = []
         size, reached = 0, cursor
         with self._store.reading() as db:
-            sql = "select cursor, text from records where cursor > ? and device <> ? order by cursor"
+            sql = (
+                "select cursor, text from records where cursor > ? and (device <> ? or withdrawn = 1)"
+                " order by cursor"
+            )
             for row in db.query(sql, [cursor, device]):
                 size += len(row["text"])
                 if texts and (len(texts) == REPLY_RECORDS or size > min(room, REPLY_SIZE)):
@@ -186,6 +205,11 @@ class Ledger:
             # The device's own records at the end are skipped for good, not looked at each time.
             last = _one(db, "select coalesce(max(cursor), 0) as cursor from records", [])
         return texts, (last or {})["cursor"], False
+
+    def gone(self, after: int, until: int) -> list[str]:
+        """Photos that were withdrawn between two cursors, the second one included."""
+        sql = "select sha256 from gone where cursor > ? and cursor <= ? order by cursor"
+        return [row["sha256"] for row in self._store.rows(sql, [after, until])]
 
     def device(self, device: str, name: str) -> Device:
         """A device as its next record needs it, read from the chain itself."""
@@ -280,7 +304,7 @@ def _read(text: str) -> entries.Entry:
 def _known(db: Database, entry: entries.Entry, text: str) -> bool:
     """Whether this very record is here; another one under its number or its id is a reason to refuse it."""
     known = _one(db, "select text from records where device = ? and seq = ?", [entry.device, entry.seq])
-    if known is not None and known["text"] != text:
+    if known is not None and not remains.is_of(text, known["text"]):
         raise _refusal(entry, "altered", f"Another record is here as this device's number {entry.seq}.")
     return known is not None
 
@@ -290,8 +314,8 @@ def _insist_on_neighbours(db: Database, entry: entries.Entry, text: str) -> None
     sql = "select text from records where device = ? and seq = ?"
     before = _one(db, sql, [entry.device, entry.seq - 1])
     after = _one(db, sql, [entry.device, entry.seq + 1])
-    fits = before is None or entry.prev == digest(before["text"])
-    if not fits or (after is not None and json.loads(after["text"])["prev"] != digest(text)):
+    fits = before is None or entry.prev == link(before["text"])
+    if not fits or (after is not None and json.loads(after["text"])["prev"] != link(text)):
         message = f"Record {entry.seq} of this device does not fit between those that are here."
         raise _refusal(entry, "altered", message)
 
@@ -300,7 +324,7 @@ def _head(db: Database, device: str) -> tuple[int, str]:
     """Number and digest of a device's last record in an unbroken chain."""
     sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
     row = _one(db, sql, [device])
-    return (row["seq"], digest(row["text"])) if row else (0, "")
+    return (row["seq"], link(row["text"])) if row else (0, "")
 
 
 def _gaps(db: Database, device: str, name: str) -> list[Gap]:

@@ -11,6 +11,7 @@ from server.errors import Refused
 from server.store import pictures
 from server.store.database import Store
 
+WITHDRAWN = "This photo was withdrawn: its picture is not kept any more, here or on any phone."
 STALE = 60 * 24 * 3600  # seconds after which a photo that came in by half is given up
 
 
@@ -78,6 +79,9 @@ class Photos:
             raise Refused(
                 460, "other_photo", "What arrived is not the photo that was announced. Send it again."
             )
+        if self.is_gone(sha256):
+            part.unlink()
+            raise Refused(410, "withdrawn", WITHDRAWN)
         size, kind = part.stat().st_size, pictures.media_type(part.read_bytes())
         part.replace(self.folder / sha256)
         sync_folder(self.folder)
@@ -105,6 +109,19 @@ class Photos:
             "photo_width": str(width),
             "photo_height": str(height),
         }
+
+    def is_gone(self, sha256: str) -> bool:
+        """Whether this photo was withdrawn: its bytes are not taken again."""
+        return bool(self._store.rows("select 1 from gone where sha256 = ?", [sha256]))
+
+    def erase_gone(self) -> None:
+        """Erase the files of photos that were withdrawn."""
+        for row in self._store.rows("select sha256 from gone where erased = 0"):
+            for path in [self.folder / row["sha256"], *self.partial.glob(f"*.{row['sha256']}")]:
+                path.unlink(missing_ok=True)
+            sync_folder(self.folder)
+            with self._store.transaction() as db:
+                db.execute("update gone set erased = 1 where sha256 = ?", [row["sha256"]])
 
     def tidy(self) -> None:
         """Give up uploads that nobody went on with for two months; who comes back begins again."""

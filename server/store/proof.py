@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from pwa.app.record.chain import digest
+from pwa.app.record.chain import link
 from server import signing
 from server.store.database import Store
 
@@ -30,7 +30,7 @@ def broken(store: Store) -> Iterator[str]:
             wrong = signatures(row)
             if wrong:
                 yield f"signed head {row['seq']} of device {device}: {wrong}"
-            elif row["text"] is not None and digest(row["text"]) == row["head"]:
+            elif row["text"] is not None and link(row["text"]) == row["head"]:
                 sound = row["seq"]
             elif not is_rewritten:  # what comes after it was signed on top of it
                 is_rewritten = True

@@ -134,7 +134,9 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     # A cursor of another epoch counts another store's records: start again.
     start = batch.cursor if batch.epoch == here.store.epoch else 0
     records, cursor, more = ledger.since(start, batch.device, batch.room)
+    here.photos.erase_gone()
     news: dict[str, Any] = {
+        "gone": ledger.gone(start, cursor),
         "taken": taken,
         "refused": refused,
         "gaps": ledger.gaps(),

@@ -22,6 +22,7 @@ from pwa.app import contract
 from server import door, health
 from server.errors import Refused
 from server.store import entries, shop
+from server.store.photos import WITHDRAWN
 
 VERSION = "1.0.0"
 TUS = {"Tus-Resumable": VERSION}
@@ -133,6 +134,8 @@ async def _receive(request: Request, upload: Upload) -> int:
 
 
 def _begin(here: shop.Shop, device: str, sha256: str, length: int, metadata: str) -> Upload:
+    if here.photos.is_gone(sha256):
+        raise _refused(410, "withdrawn", WITHDRAWN)
     try:
         upload = _find(here, device, sha256)
     except Refused:

@@ -124,6 +124,8 @@ class Desk:
         for text in answer["records"]:
             record = json.loads(text)
             assert check.problems(record["kind"], record["data"]) == [], record
+        left = {json.loads(text)["id"]: text for text in answer["remains"]}
+        self.texts = [left.get(json.loads(text)["id"], text) for text in self.texts] if left else self.texts
         self.texts += answer["records"]
         self.device, self.status = dict(answer["device"]), answer["status"]
         if answer["location"]:

@@ -7,6 +7,7 @@ from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     HEAD,
     MOST,
+    TIMELINE,
     Choice,
     Kind,
     List,
@@ -22,7 +23,7 @@ from pwa.app.kinds.shape import (
 )
 
 if TYPE_CHECKING:
-    from pwa.app.kinds.data import CautionAccepted, JobClosed, JobOpened, Note, Photo
+    from pwa.app.kinds.data import CautionAccepted, JobClosed, JobOpened, Note, Photo, Withdrawal
     from pwa.app.protocol import Content
 
 DRIVES = ("electric", "pneumatic", "hydraulic")
@@ -50,6 +51,10 @@ def _photo(data: "Photo", content: "Content") -> str:
     where = name_of(content["joints"], joint) if joint else ""
     parts = (where, data.get("moment", "").replace("-", " "), data.get("caption", ""))
     return ", ".join([part for part in parts if part])
+
+
+def _withdrawal(data: "Withdrawal", content: "Content") -> str:
+    return data["reason"]
 
 
 def _closed(data: "JobClosed", content: "Content") -> str:
@@ -131,6 +136,14 @@ KINDS = [
         alone="Every photo stands; which of them counts is a record of its own.",
         photo="sha256",
         corrects="caption",
+    ),
+    Kind(
+        "withdrawal",
+        "Withdrawn:",
+        _withdrawal,
+        TIMELINE,
+        [needed("record", key), needed("reason", text)],  # an id; why its content goes (record/remains.py)
+        alone="What is withdrawn twice is withdrawn.",
     ),
     Kind(
         "job-closed",

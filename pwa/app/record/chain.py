@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
 SHORT = 4  # characters of a device's id that people are shown
+WITHDRAWN = "withdrawn"  # a field that only remains have: the hash of what was written (record/remains.py)
 
 
 def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> "Draft":
@@ -69,6 +70,14 @@ def digest(text: str) -> str:
 def nameless(device: str, length: int = SHORT) -> str:
     """ "device 3f2a": what people call a device that they know no name of."""
     return "device " + device[:length]
+
+
+def link(text: str) -> str:
+    """The hash that the next record carries: a text's own, or of remains that of what was written."""
+    if f'"{WITHDRAWN}"' in text:  # so that only few are parsed
+        stated = json.loads(text).get(WITHDRAWN)
+        return str(stated) if stated else digest(text)
+    return digest(text)
 
 
 def seal(

@@ -7,6 +7,7 @@ not named here are left alone.
 from typing import TYPE_CHECKING
 
 from pwa.app.kinds.table import KINDS
+from pwa.app.record.chain import WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +32,8 @@ def wrong(record: "Any") -> str:
     for name, fits in FIELDS:
         if name not in record or not fits(record[name]):
             return f"Its field {name} is missing or wrong."
-    return ""
+    is_whole = WITHDRAWN not in record or _are_remains(record)
+    return "" if is_whole else "It is withdrawn and still holds something."
 
 
 def photo(kind: str, data: "Any") -> str:
@@ -47,6 +49,13 @@ def is_id(value: "Any") -> bool:
 
 def is_sha256(value: "Any") -> bool:
     return _made_of(value, HEX, 64) and len(value) == 64
+
+
+def _are_remains(record: "Any") -> bool:
+    """A withdrawn record states a hash, and holds nothing but the hash of its photo."""
+    data = record["data"]
+    sha256 = photo(record["kind"], data)
+    return is_sha256(record[WITHDRAWN]) and list(data.values()) == ([sha256] if sha256 else [])
 
 
 def _made_of(value: "Any", letters: str, longest: int) -> bool:

@@ -38,7 +38,7 @@ def is_restored(here: "End", text: str) -> bool:
 
     `text` is the record that the phone itself has under that number, "" if it has none.
     """
-    return not text or chain.digest(text) != here["head"]
+    return not text or chain.link(text) != here["head"]
 
 
 def fork(texts: "list[str]", device: "Device", new_id: str, random: str) -> Forked:

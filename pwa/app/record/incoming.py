@@ -4,7 +4,7 @@ import json
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.record import envelope
-from pwa.app.record.chain import digest
+from pwa.app.record.chain import link
 
 if TYPE_CHECKING:
     from typing import Any
@@ -31,7 +31,7 @@ def judge(texts: "list[str]", device: "Device", last: "dict[str, list[Any]]") ->
         if not wrong:
             wrong = _wrong_place(record, device, last)
             if not wrong:
-                last[record["device"]] = [record["seq"], digest(text)]
+                last[record["device"]] = [record["seq"], link(text)]
         refused.append(wrong)
     return {"refused": refused, "last": last}
 

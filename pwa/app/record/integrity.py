@@ -77,7 +77,7 @@ def _altered(rows: "list[Row]", device: "Device") -> "set[str]":
     known = [(row, record) for row, record in read if record is not None]
     for row, record in sorted(known, key=lambda pair: -pair[1]["seq"]):
         place = (record["device"], record["seq"])
-        if place in expected and expected[place] != chain.digest(row["text"]):
+        if place in expected and expected[place] != chain.link(row["text"]):
             altered.add(row["id"])
         else:
             expected[(record["device"], record["seq"] - 1)] = record["prev"]

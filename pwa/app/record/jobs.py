@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app.kinds import check
 from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.kinds.table import KINDS
-from pwa.app.record import chain
+from pwa.app.record import chain, remains
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -73,7 +73,8 @@ def is_newer(record: "Record") -> bool:
 
 def counts(record: "Record") -> bool:
     """Whether this version understands the record well enough to let it decide anything."""
-    return not is_newer(record) and check.understood(record["kind"], record["data"])
+    is_there = not is_newer(record) and not remains.is_withdrawn(record)
+    return is_there and check.understood(record["kind"], record["data"])
 
 
 def of_kinds(records: "list[Record]", kinds: "tuple[str, ...]") -> "list[Record]":

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from pwa.app.kinds.table import KINDS
 from pwa.app.record import chain, jobs
 from pwa.app.record.chain import draft
+from pwa.app.screens.job import withdraw
 from pwa.app.story import tell, title
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -29,7 +30,9 @@ def write(visit: Visit) -> Reply:
 def timeline(visit: Visit) -> Reply:
     standing = set(jobs.ids(chain.heads(visit.records)))
     entries = [tell(record, visit) for record in reversed(visit.records)]
-    return page("job/timeline.html", {"entries": entries, "standing": standing})
+    can_go = [record["id"] for record in visit.records if withdraw.can_go(record)]
+    context = {"entries": entries, "standing": standing, "can_go": can_go}
+    return page("job/timeline.html", context)
 
 
 def ask_correction(visit: Visit) -> Reply:
