@@ -39,6 +39,7 @@ async def _worksheet(request: Request) -> Response:
 PACKED = [Middleware(GZipMiddleware, compresslevel=6)]
 PACKED_SMALL = [Middleware(GZipMiddleware, compresslevel=9)]  # a phone's signal costs more than our time
 SMALL = 64 * 1024  # of a form without a photo
+LITTLE = 8 * 1024  # of one that anybody may send: two passphrases of 128 characters, however they are written
 
 ANYBODY, PHONES, READERS = door.ANYBODY, door.PHONES, door.READERS
 ROUTES = [
@@ -56,13 +57,13 @@ ROUTES = [
         f"{DESK}/enter",
         entrance.enter,
         {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
-        max_body_size=SMALL,
+        max_body_size=LITTLE,
     ),
     Ruled(
         f"{DESK}/setup",
         entrance.setup,
         {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
-        max_body_size=SMALL,
+        max_body_size=LITTLE,
     ),
     Ruled(f"{DESK}/leave", entrance.leave, {"POST": READERS}, max_body_size=SMALL),
     Ruled(

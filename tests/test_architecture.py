@@ -61,7 +61,7 @@ FLOORS = {
         "desk doctor sync",
         "backup door files health site",
         "content observe store",
-        "address errors headers settings signing",
+        "address errors headers settings signing turns",
     ],
 }
 # What MicroPython has of the standard library, as far as we use it.

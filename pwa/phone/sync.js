@@ -362,14 +362,15 @@ async function tus(place, method, token, headers, body) {
  * @param {string} token
  */
 async function call(path, message, token) {
+  const said = JSON.stringify(message);
   const response = await fetch(path, {
     method: "POST",
     headers: {
       "Content-Type": "application/json",
-      "Content-Encoding": "gzip",
-      ...(token ? { Authorization: `Bearer ${token}` } : {}),
+      // Of somebody that it does not know, a server unpacks next to nothing.
+      ...(token ? { "Content-Encoding": "gzip", Authorization: `Bearer ${token}` } : {}),
     },
-    body: await zipped(JSON.stringify(message)),
+    body: token ? await zipped(said) : said,
     signal: AbortSignal.timeout(PATIENCE),
   });
   if (!response.ok) throw await refusal(response);
