@@ -48,8 +48,8 @@ def tell(record: "Record", visit: "Visit") -> Entry:
 
 def _reason(record: "Record", visit: "Visit") -> str:
     """Why there is nothing to read any more; the reason may have not arrived yet."""
-    said = jobs.of_kind(visit.records, "withdrawal", record=record["id"])
-    reasons = [order["data"]["reason"] for order in said if jobs.counts(order)]
+    said = [order for order in jobs.of_kind(visit.records, "withdrawal") if jobs.counts(order)]
+    reasons = [order["data"]["reason"] for order in said if record["id"] in order["data"]["records"]]
     return "What stood here was withdrawn" + (f": {reasons[-1]}" if reasons else "") + "."
 
 

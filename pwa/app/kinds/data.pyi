@@ -137,7 +137,7 @@ class Photo(TypedDict):
 
 @final
 class Withdrawal(TypedDict):
-    record: str
+    records: list[str]
     reason: str
 
 @final

@@ -30,6 +30,7 @@ DRIVES = ("electric", "pneumatic", "hydraulic")
 PLACES = ("roadside", "bay")
 DONE, HANDED_OVER = "done", "handed over"
 
+MOST_WITHDRAWN = 1000  # in one record
 LONGEST_SIDE = 100_000  # px
 
 
@@ -142,7 +143,8 @@ KINDS = [
         "Withdrawn:",
         _withdrawal,
         TIMELINE,
-        [needed("record", key), needed("reason", text)],  # an id; why its content goes (record/remains.py)
+        # Ids of the records whose content goes (record/remains.py), and why.
+        [needed("records", List(key, 1, MOST_WITHDRAWN)), needed("reason", text)],
         alone="What is withdrawn twice is withdrawn.",
     ),
     Kind(
