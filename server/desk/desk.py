@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
 from pwa.app import contract, protocol
+from pwa.app.record import chain
 from server.desk import steps
 from server.errors import Refused
 from server.store import shop
@@ -61,6 +62,15 @@ class Desk:
             if method == "POST":  # only reading is what a viewer may
                 self._store(asked["device"]["id"], answer["records"])
         return answer
+
+    def write(self, drafts: list[protocol.Draft]) -> None:
+        """Records that the desk writes without a page of the notebook."""
+        if not drafts:
+            return
+        with self._writing:
+            device = self._shop.ledger.device(*self._shop.access.desk())
+            random = secrets.token_hex(10 * len(drafts))
+            self._store(device["id"], chain.seal(drafts, device, shop.now(), random, device["clock"])[0])
 
     def _store(self, device: str, texts: list[str]) -> None:
         _, refused = self._shop.ledger.take(device, texts, shop.now())

@@ -174,6 +174,14 @@ class Access:
             " where token <> '' order by seen desc, id"
         )
 
+    def writers(self) -> list[dict[str, Any]]:
+        """Id and name of every phone and desk that was let in, also of those that were shut out."""
+        return self._store.rows("select id, name from devices order by name, id")
+
+    def rename(self, device: str, name: str) -> None:
+        with self._store.transaction() as db:
+            db.execute("update devices set name = ? where id = ?", [name, device])
+
     def desk(self) -> tuple[str, str]:
         """Id and name of the device that the desk writes as; made on first use."""
         with self._store.transaction() as db:

@@ -218,13 +218,16 @@ class Ledger:
             clock = _one(db, "select max(clock) as clock from records", [])
         return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
 
-    def texts(self, job: str = "") -> Iterator[str]:
-        """Everything of one job, or of all, a page at a time."""
-        sql = "select cursor, text from records where cursor > ? and ? in ('', job) order by cursor limit ?"
-        rows = self._store.rows(sql, [0, job, REPLY_RECORDS])
+    def texts(self, job: str = "", device: str = "") -> Iterator[str]:
+        """Everything of one job, or of all, by one device or by all, a page at a time."""
+        sql = (
+            "select cursor, text from records where cursor > ? and ? in ('', job) and ? in ('', device)"
+            " order by cursor limit ?"
+        )
+        rows = self._store.rows(sql, [0, job, device, REPLY_RECORDS])
         while rows:
             yield from (row["text"] for row in rows)
-            rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
+            rows = self._store.rows(sql, [rows[-1]["cursor"], job, device, REPLY_RECORDS])
 
     def names_in(self, job: str) -> list[str]:
         """The records by which the devices that wrote in a job say their names."""

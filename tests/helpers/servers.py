@@ -81,7 +81,7 @@ class Server:
 
     def start(self) -> None:
         app = create(self.settings, self._book)
-        self.shop: Shop = app.state.shop
+        self.app, self.shop = app, cast(Shop, app.state.shop)
         config = uvicorn.Config(app, port=self.settings.port, log_level="error", access_log=False)
         self._uvicorn = uvicorn.Server(config)
         self._thread = threading.Thread(target=self._uvicorn.run)
