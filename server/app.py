@@ -21,6 +21,7 @@ from server.door import Ruled, is_inside
 from server.files import give_out, take_in
 from server.headers import SecurityHeaders
 from server.settings import Settings
+from server.store.database import insist_on_database
 from server.store.shop import Shop
 from server.sync import sync, uploads
 
@@ -113,9 +114,12 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     """The server over one data folder. `book` answers the desk's pages; by default the real notebook.
 
     Raises:
-        ValueError: there is no build yet.
+        Damaged: the database is damaged, or gone from a shop that had one.
+        ValueError: there is no build yet, or the folder cannot be used.
     """
+    insist_on_database(settings.data / "layby.db")
     here = Shop(settings)
+    here.store.insist_on_whole()
     here.key.load()
     pages = notebook.Pages()
 
