@@ -7,6 +7,7 @@ from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     HEAD,
     MOST,
+    NAME,
     TIMELINE,
     Choice,
     Kind,
@@ -14,6 +15,7 @@ from pwa.app.kinds.shape import (
     Maybe,
     Number,
     Shape,
+    Text,
     Whole,
     key,
     line,
@@ -111,7 +113,7 @@ KINDS = [
         [
             needed("sha256", key),
             needed("size", Whole(0, MOST)),
-            needed("type", key),
+            needed("type", Text(NAME)),
             needed("width", Whole(0, LONGEST_SIDE)),
             needed("height", Whole(0, LONGEST_SIDE)),
             needed("caption", text),
