@@ -304,11 +304,12 @@ async function sendChunk(place, token, offset, chunk) {
 }
 
 /**
- * A photo that another phone took, kept here from now on.
+ * A photo that another phone took.
  * @param {string} hash
+ * @param {boolean} kept whether it stays here from now on
  * @returns {Promise<store.Photo | undefined>} undefined when the shop does not have it either
  */
-export async function fetchPhoto(hash) {
+export async function fetchPhoto(hash, kept) {
   const token = await store.fact("token");
   if (!token) return undefined;
   const stop = new AbortController();
@@ -318,7 +319,7 @@ export async function fetchPhoto(hash) {
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
-  await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
+  if (kept) await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
   return photo;
 }
 
