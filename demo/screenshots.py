@@ -10,6 +10,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from demo import play, scenario
+from demo.ways import NAME, owner
 from server.settings import Settings
 from server.store.shop import Shop
 
@@ -51,7 +52,8 @@ def _phone(browser: Browser, shop: Shop, url: str) -> None:
 def _desk(browser: Browser, shop: Shop, url: str) -> None:
     page = browser.new_page(viewport=DESK)  # type: ignore[arg-type]
     page.goto(f"{url}/desk/enter")
-    page.fill("[name=code]", shop.new_code("desk"))
+    page.fill("[name=name]", NAME)
+    page.fill("[name=passphrase]", owner(shop))
     page.click("button:has-text('Enter')")
     page.click(TRUCK)
     page.wait_for_selector("ol.steps")

@@ -6,7 +6,7 @@ address cannot be without one.
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, NamedTuple, cast
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
@@ -18,11 +18,12 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from pwa.app import contract
 from server.errors import Refused
 from server.store import shop
-from server.store.access import Person
+from server.store.people import Person
 
-Role = Literal["nobody", "phone", "viewer", "desk"]
+Role = Literal["nobody", "phone", "viewer", "desk", "owner"]
 ENTER = f"{contract.DESK}/enter"
 READS = ("GET", "HEAD", "OPTIONS")
+LONGEST_PAGE = 500  # characters of an address that is kept through signing in
 
 
 class Rule(NamedTuple):
@@ -38,14 +39,16 @@ class Rule(NamedTuple):
 class Who(NamedTuple):
     role: Role
     device: str = ""  # a phone's id
+    person: Person | None = None  # at the desk
 
 
-ANYBODY = Rule(frozenset(("nobody", "phone", "viewer", "desk")))
+ANYBODY = Rule(frozenset(("nobody", "phone", "viewer", "desk", "owner")))
 PHONES = Rule(frozenset(("phone",)))
-PICTURES = Rule(frozenset(("phone", "viewer", "desk")))
+PICTURES = Rule(frozenset(("phone", "viewer", "desk", "owner")))
 ENTRANCE = Rule(ANYBODY.may, page=True)
-READERS = Rule(frozenset(("viewer", "desk")), page=True)
-DESK = Rule(frozenset(("desk",)), page=True)
+READERS = Rule(frozenset(("viewer", "desk", "owner")), page=True)
+DESK = Rule(frozenset(("desk", "owner")), page=True)
+OWNERS = Rule(frozenset(("owner",)), page=True)
 
 
 class Ruled(Route):
@@ -82,14 +85,36 @@ class Door:
         response = self._inside
         if known.role not in rule.may:
             if known.role == "nobody" and rule.page:
-                response = RedirectResponse(ENTER, 303)
+                response = RedirectResponse(_entrance(request), 303)
             else:
-                response = request.app.state.desk.render("desk_not_allowed.html", {}, 403)
+                context = {"person": known.person}
+                response = request.app.state.desk.render("desk_not_allowed.html", context, 403)
         await response(scope, receive, send)
 
 
 def who(request: Request) -> Who:
     return cast(Who, request.state.who)
+
+
+def somebody(request: Request) -> Person:
+    """Who is at the desk, behind a rule that lets only people in."""
+    known = who(request).person
+    assert known
+    return known
+
+
+def _entrance(request: Request) -> str:
+    """Where to sign in; a page that was asked for is shown afterwards."""
+    page = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    if request.method != "GET" or page == f"{contract.DESK}/" or len(page) > LONGEST_PAGE:
+        return ENTER
+    return f"{ENTER}?to={quote(page)}"
+
+
+def is_page(path: str) -> bool:
+    """Whether it is the address of a page at the desk, and of nothing elsewhere."""
+    inside = f"{contract.DESK}/"
+    return path.startswith(inside) and not set(path) & set("\\\r\n\t") and ".." not in path
 
 
 def _check_origin(request: Request, rule: Rule) -> None:
@@ -107,10 +132,10 @@ def _who(request: Request, rule: Rule) -> Who:
     """
     if "nobody" in rule.may:
         return Who("nobody")
-    if rule.may & {"viewer", "desk"}:
-        role = person(request)
-        if role:
-            return Who(role)
+    if rule.may & READERS.may:
+        known = person(request)
+        if known:
+            return Who(known.role, person=known)
     if "phone" in rule.may:
         return Who("phone", shop.of(request).access.device(bearer(request), shop.now()))
     if not rule.page:
@@ -144,7 +169,7 @@ def _host(origin: str) -> str:
 
 
 def person(request: Request) -> Person | None:
-    return shop.of(request).access.role(session(request), shop.now())
+    return shop.of(request).access.person(session(request), shop.now())
 
 
 def is_inside(request: Request) -> bool:

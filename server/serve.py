@@ -1,16 +1,14 @@
 """Runs the server, and says on the terminal how to get in."""
 
 import socket
-import sqlite3
 
 import uvicorn
 from starlette.applications import Starlette
 
-from server import observe, out_of_order
+from server import observe
 from server.app import create
+from server.desk.entrance import link
 from server.settings import Settings
-from server.store import lock
-from server.store.database import Damaged
 from server.store.shop import Shop
 
 GRACE = 10  # seconds that requests under way have when the server is asked to stop
@@ -19,7 +17,7 @@ GRACE = 10  # seconds that requests under way have when the server is asked to s
 class Announced(uvicorn.Server):
     """Says how to get in once the port is open, and not before."""
 
-    def __init__(self, app: Starlette, settings: Settings, said: str) -> None:
+    def __init__(self, app: Starlette, settings: Settings) -> None:
         super().__init__(
             uvicorn.Config(
                 app,
@@ -31,13 +29,13 @@ class Announced(uvicorn.Server):
                 timeout_graceful_shutdown=GRACE,
             )
         )
-        self._said = said
+        self._app, self._settings = app, settings
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
             observe.LOG.info("started")
-            print(self._said, flush=True)
+            print(welcome(self._settings, self._app.state.shop), flush=True)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         observe.LOG.info("stopping")
@@ -46,45 +44,26 @@ class Announced(uvicorn.Server):
 
 
 def serve(settings: Settings) -> None:
-    """Runs until it is interrupted. Over damaged data it runs as well, and says only that.
+    """Runs until it is interrupted.
 
     Raises:
-        ValueError: there is no build yet, another server is using this shop, or its folder cannot be used.
+        ValueError: there is no build yet.
     """
     observe.to_stderr()
-    with lock.held(settings.data):
-        app, said = _opened(settings)
-        Announced(app, settings, said).run()
-
-
-def _opened(settings: Settings) -> tuple[Starlette, str]:
-    """The server, and what it says once its port is open."""
-    try:
-        app = create(settings)
-        return app, welcome(settings, app.state.shop)
-    except Damaged as error:
-        observe.LOG.error("damaged")
-        return out_of_order.create(), out_of_order.how_to_go_on(settings.data, str(error))
-    except (OSError, sqlite3.OperationalError) as error:
-        raise lock.cannot_use(settings.data, getattr(error, "strerror", None) or str(error)) from None
+    Announced(create(settings), settings).run()
 
 
 def welcome(settings: Settings, here: Shop) -> str:
-    """Where the server is, and at the first start the link that sets the desk's passphrase."""
+    """Where the server is, and at the first start the link by which the owner comes in."""
     lines = [
         f"Layby serves {settings.data}",
         f"  phone  {settings.address}/",
         f"  desk   {settings.address}/desk/",
     ]
-    if not here.passphrases.is_set("desk"):
+    if not here.people.has_owner() and not here.people.has_shared():
         lines += [
-            f"Nobody can sign in yet. Open this link once, within {settings.code_minutes} minutes, and set"
-            " the desk's passphrase:",
-            f"  {setup_link(settings, here.new_code('setup'))}",
+            f"Nobody can sign in yet. Open this link once, within {settings.code_minutes} minutes, and"
+            " choose your name and passphrase:",
+            f"  {link(settings.address, 'setup', here.new_code('setup'))}",
         ]
     return "\n".join(lines)
-
-
-def setup_link(settings: Settings, code: str) -> str:
-    """The code is in the fragment: it reaches the page, and no log on the way."""
-    return f"{settings.address}/desk/setup#code={code}"

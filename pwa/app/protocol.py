@@ -20,7 +20,6 @@ if TYPE_CHECKING:
         v: NotRequired[int]  # of the record's own form, 1 where it is missing
         received: NotRequired[int]  # the row's; it stands in no text
         withdrawn: NotRequired[str]  # the hash of what was written, in remains (record/remains.py)
-        long: NotRequired[bool]  # its text is longer than any that is understood; nor does this
 
         id: str
         job: str
@@ -103,6 +102,8 @@ class Status(TypedDict):
     heads: "NotRequired[dict[str, SignedHead]]"  # the newest of each device, as far as the host has them
     shop: "NotRequired[str]"  # the desk's own: its shop's name
     first_steps: "NotRequired[bool]"
+    person: "NotRequired[str]"  # at the desk: who is signed in, and as what
+    role: "NotRequired[str]"  # "owner", "desk", or "viewer", who only reads
 
 
 class Request(TypedDict):

@@ -304,12 +304,11 @@ async function sendChunk(place, token, offset, chunk) {
 }
 
 /**
- * A photo that another phone took.
+ * A photo that another phone took, kept here from now on.
  * @param {string} hash
- * @param {boolean} kept whether it stays here from now on
  * @returns {Promise<store.Photo | undefined>} undefined when the shop does not have it either
  */
-export async function fetchPhoto(hash, kept) {
+export async function fetchPhoto(hash) {
   const token = await store.fact("token");
   if (!token) return undefined;
   const stop = new AbortController();
@@ -319,7 +318,7 @@ export async function fetchPhoto(hash, kept) {
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
-  if (kept) await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
+  await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
   return photo;
 }
 
@@ -363,15 +362,14 @@ async function tus(place, method, token, headers, body) {
  * @param {string} token
  */
 async function call(path, message, token) {
-  const said = JSON.stringify(message);
   const response = await fetch(path, {
     method: "POST",
     headers: {
       "Content-Type": "application/json",
-      // Of somebody that it does not know, a server unpacks next to nothing.
-      ...(token ? { "Content-Encoding": "gzip", Authorization: `Bearer ${token}` } : {}),
+      "Content-Encoding": "gzip",
+      ...(token ? { Authorization: `Bearer ${token}` } : {}),
     },
-    body: token ? await zipped(said) : said,
+    body: await zipped(JSON.stringify(message)),
     signal: AbortSignal.timeout(PATIENCE),
   });
   if (!response.ok) throw await refusal(response);

@@ -2,9 +2,6 @@
 
 const $ = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
 
-/** @type {{[type: string]: string}} */
-const ENDINGS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif" };
-
 /**
  * @param {IDBDatabase} db
  * @param {string} store
@@ -81,9 +78,8 @@ async function show() {
   for (const record of records) line("records", record.text);
   for (const photo of photos) {
     const link = document.createElement("a");
-    // Never under a type of its own: opened instead of saved, a page would run here.
-    link.href = URL.createObjectURL(new Blob([photo.bytes], { type: "application/octet-stream" }));
-    link.download = `${photo.sha256}.${ENDINGS[photo.type] ?? "bin"}`;
+    link.href = URL.createObjectURL(new Blob([photo.bytes], { type: photo.type }));
+    link.download = `${photo.sha256}.${photo.type.split("/")[1] ?? "bin"}`;
     link.textContent = `Save photo (${Math.round(photo.size / 1024)} kB)`;
     line("photos", photo.sha256).append(link);
   }

@@ -1,4 +1,4 @@
-"""`layby code`: a new one-time code, for a phone or for a browser."""
+"""`layby code`: a new one-time code, for a phone or for a person at the desk."""
 
 import argparse
 import json
@@ -12,11 +12,11 @@ PURPOSES = ("phone", "desk", "viewer", "setup")
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     command = subparsers.add_parser(
         "code",
-        help="print a new one-time code for a phone or a browser",
+        help="print a new one-time code for a phone or a person",
         description="Print a new one-time code. The server may be running; LAYBY_DATA names its data folder.",
-        epilog="phone: enrols one phone; with a link, if LAYBY_URL is an address that a phone can use. desk,"
-        " viewer: sign in without the passphrase. setup: a link that sets the desk's passphrase, when nobody"
-        " knows it any more. Example: layby code setup",
+        epilog="phone: enrols one phone; with a link, if LAYBY_URL is an address that a phone can use. setup:"
+        " a link that makes an owner, also when no owner can sign in any more. desk, viewer: a link that lets"
+        " in somebody who writes, or only reads. Example: layby code setup",
     )
     command.add_argument("purpose", choices=PURPOSES, help="what the code is for")
     command.add_argument("--json", action="store_true", help="print JSON")
@@ -24,7 +24,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(options: argparse.Namespace) -> None:
-    from server.serve import setup_link
+    from server.desk.entrance import link
     from server.store.shop import Shop
 
     chosen = settings.from_environment()
@@ -32,15 +32,13 @@ def run(options: argparse.Namespace) -> None:
     code = here.new_code(options.purpose)
     here.close()
     said = {"code": code, "minutes": chosen.code_minutes}
-    if options.purpose == "setup":
-        said["link"] = setup_link(chosen, code)
-    if options.purpose == "phone":
-        said |= _way_in(chosen, code)
+    is_phone = options.purpose == "phone"
+    said |= _way_in(chosen, code) if is_phone else {"link": link(chosen.address, options.purpose, code)}
     if options.json:
         print(json.dumps(said))
         return
-    print(said["link"] if options.purpose == "setup" else code)
-    if options.purpose == "phone":  # beside the code, so that a script gets the code alone
+    print(code if is_phone else said["link"])
+    if is_phone:  # beside the code, so that a script gets the code alone
         words = f"Link: {said['link']}" if "link" in said else f"No link: {said['why_not']} {address.HOW}"
         print(words, file=sys.stderr)
 

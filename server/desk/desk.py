@@ -12,9 +12,11 @@ from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Re
 
 from pwa.app import contract, protocol
 from pwa.app.record import chain
+from server import door
 from server.desk import steps
 from server.errors import Refused
 from server.store import shop
+from server.store.people import Person
 
 Form = dict[str, list[str]]
 
@@ -42,9 +44,13 @@ class Desk:
         # The desk is one writer: the next record is sealed only after the last one is stored.
         self._writing = threading.Lock()
 
-    def answer(self, method: str, path: str, query: Form, form: Form) -> protocol.Answer:
+    def answer(self, who: Person, method: str, path: str, query: Form, form: Form) -> protocol.Answer:
         """One page of the notebook; what it writes is stored before it goes out."""
         with self._writing:
+            writes = method == "POST"
+            if writes:
+                self._name_shared()
+            device = self._shop.access.desk(who, writes)
             asked: protocol.Request = {
                 "method": method,
                 "path": path,
@@ -55,22 +61,13 @@ class Desk:
                 "random": secrets.token_hex(2048),
                 "host": "desk",
                 "base": contract.DESK,
-                "device": self._shop.ledger.device(*self._shop.access.desk()),
-                "status": steps.head(self._shop),
+                "device": self._shop.ledger.device(device, who.name),
+                "status": steps.head(self._shop, who),
             }
             answer = self._book.answer(asked, self._shop.ledger.rows(self._book.needs(asked)))
-            if method == "POST":  # only reading is what a viewer may
-                self._store(asked["device"]["id"], answer["records"])
+            if writes:  # only reading is what a viewer may
+                self._store(device, answer["records"])
         return answer
-
-    def write(self, drafts: list[protocol.Draft]) -> None:
-        """Records that the desk writes without a page of the notebook."""
-        if not drafts:
-            return
-        with self._writing:
-            device = self._shop.ledger.device(*self._shop.access.desk())
-            random = secrets.token_hex(10 * len(drafts))
-            self._store(device["id"], chain.seal(drafts, device, shop.now(), random, device["clock"])[0])
 
     def _store(self, device: str, texts: list[str]) -> None:
         _, refused = self._shop.ledger.take(device, texts, shop.now())
@@ -80,11 +77,23 @@ class Desk:
             self._shop.heads.sign_own(device, shop.now())
         self._shop.photos.erase_gone()
 
+    def _name_shared(self) -> None:
+        """The device that all at the desk wrote as before they had names says what it was, and ends."""
+        shared = self._shop.access.shared_desk()
+        if not shared:
+            return
+        device = self._shop.ledger.device(shared, "Desk")
+        if device["seq"]:
+            drafts = self._shop.ledger.authors().own(device)
+            texts, _ = chain.seal(drafts, device, shop.now(), secrets.token_hex(10), "")
+            self._store(shared, texts)
+        self._shop.access.end_desk(shared)
+
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""
         given: dict[str, Any] = {
             "base": contract.DESK, "host": "desk", "status": steps.NOTHING_TO_SEND, "path": "", "job": None,
-            "damaged": [], "left_out": [],
+            "damaged": [],
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)
 
@@ -111,7 +120,7 @@ async def page(request: Request) -> Response:
         form.update({name: [value] for name, value in fields.items()})
     method = "POST" if request.method == "POST" else "GET"
     path = str(request.scope["path"]).removeprefix(contract.DESK)
-    answer = await run_in_threadpool(of(request).answer, method, path, query, form)
+    answer = await run_in_threadpool(of(request).answer, door.somebody(request), method, path, query, form)
     if answer["location"]:
         return RedirectResponse(answer["location"], answer["status"])
     content = answer["body"].encode(errors="replace")

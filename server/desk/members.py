@@ -1,4 +1,4 @@
-"""The desk's page of phones and passphrases: who may do what, and how that is taken back."""
+"""The desk's page of phones: which may send and fetch, and how that is taken back."""
 
 from typing import Any
 
@@ -11,11 +11,9 @@ from pwa.app.record.authors import Authors
 from server import address, door
 from server.desk import desk, entrance, steps
 from server.desk.desk import zone
-from server.store import access as rights
-from server.store import ledger, passphrases, shop
+from server.store import access, ledger, shop
 
 DEVICES = f"{contract.DESK}/devices"
-ACCESS = f"{contract.DESK}/access"
 
 
 async def devices(request: Request) -> Response:
@@ -56,7 +54,7 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
     phones = await run_in_threadpool(_phones, here, gaps)
     known = {phone["id"] for phone in phones}
     context = {
-        "status": await run_in_threadpool(steps.head, here),
+        "status": await run_in_threadpool(steps.head, here, door.somebody(request)),
         "phones": phones,
         "elsewhere": [gap for gap in gaps if gap["device"] not in known],
         "code": code,
@@ -88,7 +86,7 @@ def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
 def _called(phone: dict[str, Any], authors: Authors) -> str:
     if not authors.is_named(phone["id"]):
         return str(phone["name"])
-    return authors.name(phone["id"]) + (rights.COPY if phone["copy_of"] else "")
+    return authors.name(phone["id"]) + (access.COPY if phone["copy_of"] else "")
 
 
 def _way_in(request: Request, code: str) -> dict[str, str]:
@@ -100,71 +98,3 @@ def _way_in(request: Request, code: str) -> dict[str, str]:
         "why_not": why,
         "how": address.HOW,
     }
-
-
-async def access(request: Request) -> Response:
-    """Passphrases of the desk and of those who only read."""
-    if request.method != "POST":
-        return await _access(request)
-    form, _ = await desk.form_of(request)
-    try:
-        session = await run_in_threadpool(_change, request, form)
-    except ValueError as error:
-        return await _access(request, str(error), 422)
-    response = RedirectResponse(ACCESS, 303)
-    if session:
-        door.give_cookie(request, response, session, shop.of(request).settings.desk_days)
-    return response
-
-
-def _change(request: Request, form: desk.Form) -> str:
-    """Change a passphrase, or end sessions; the browser's new session, if it gets one.
-
-    Raises:
-        ValueError: the current or the new passphrase will not do.
-        Refused: too many wrong ones were tried.
-    """
-    here, now, do = shop.of(request), shop.now(), entrance.first(form, "do")
-    passphrase = entrance.first(form, "passphrase")
-    _prove(request, here, entrance.first(form, "current"))
-    if do in ("desk", "viewer") and passphrase != entrance.first(form, "again"):
-        raise ValueError("The two new passphrases differ.")
-    if do == "desk":
-        return entrance.change(here, "desk", passphrase, now)
-    if do == "viewer":
-        here.passphrases.set("viewer", passphrase, now)
-        here.access.leave_all("viewer")
-    elif do == "no-viewer":
-        here.passphrases.forget("viewer")
-        here.access.leave_all("viewer")
-    elif do == "leave-all":
-        here.access.leave_all("viewer")
-        here.access.leave_all("desk", but=door.session(request))
-    else:
-        raise ValueError("Choose what to change.")
-    return ""
-
-
-def _prove(request: Request, here: shop.Shop, current: str) -> None:
-    """Who changes who may come in shows once more that it is the desk: a browser left open is not enough."""
-    if not here.passphrases.is_set("desk"):
-        return
-    here.tried_passphrases.begin(door.address(request), shop.now())
-    if not here.passphrases.fits("desk", current):
-        raise ValueError("The desk's current passphrase is wrong.")
-    here.tried_passphrases.right(door.address(request))
-
-
-async def _access(request: Request, error: str = "", status: int = 200) -> Response:
-    here = shop.of(request)
-    browsers = await run_in_threadpool(here.access.sessions, shop.now())
-    context = {
-        "status": await run_in_threadpool(steps.head, here),
-        "error": error,
-        "has_desk": await run_in_threadpool(here.passphrases.is_set, "desk"),
-        "has_viewer": await run_in_threadpool(here.passphrases.is_set, "viewer"),
-        "desks": browsers.get("desk", 0),
-        "viewers": browsers.get("viewer", 0),
-        "shortest": passphrases.SHORTEST,
-    }
-    return desk.of(request).render("desk_access.html", context, status)

@@ -7,10 +7,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from pwa.app import contract, when
+from server import door
 from server.backup import last
 from server.desk import desk, entrance, steps
 from server.desk.desk import zone
 from server.store import shop
+from server.store.people import Person
 
 START = f"{contract.DESK}/start"
 
@@ -35,14 +37,14 @@ def _do(here: shop.Shop, form: desk.Form) -> None:
 
 
 async def _start(request: Request, error: str = "", status: int = 200) -> Response:
-    context = await run_in_threadpool(_context, shop.of(request))
+    context = await run_in_threadpool(_context, shop.of(request), door.somebody(request))
     return desk.of(request).render("desk_start.html", {**context, "error": error}, status)
 
 
-def _context(here: shop.Shop) -> dict[str, Any]:
+def _context(here: shop.Shop, who: Person) -> dict[str, Any]:
     backup = last.read(here.settings.data)
     return {
-        "status": steps.head(here),
+        "status": steps.head(here, who),
         "done": steps.done(here),
         "made": when.local(int(backup.made * 1000), zone()) if backup else "",
         "where": backup.where if backup else "",

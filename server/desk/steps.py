@@ -3,6 +3,7 @@
 from pwa.app.protocol import Status
 from server.backup import last
 from server.store import shop
+from server.store.people import Person
 
 
 def done(here: shop.Shop) -> dict[str, bool]:
@@ -18,12 +19,18 @@ def are_open(here: shop.Shop) -> bool:
     return not here.facts.first_steps_put_away and not all(done(here).values())
 
 
-def head(here: shop.Shop) -> Status:
+def head(here: shop.Shop, who: Person) -> Status:
     """What the shared pages show at the desk; it has nothing to send anywhere."""
-    return {**NOTHING_TO_SEND, "shop": here.facts.shop_name, "first_steps": are_open(here)}
+    return {
+        **NOTHING_TO_SEND,
+        "shop": here.facts.shop_name,
+        "first_steps": are_open(here) and who.role != "viewer",
+        "person": who.name,
+        "role": who.role,
+    }
 
 
 NOTHING_TO_SEND: Status = {
     "unsent_notes": 0, "unsent_photos": 0, "waiting": 0, "enrolled": True, "sync": None,
-    "shop": "", "first_steps": False,
+    "shop": "", "first_steps": False, "person": "", "role": "",
 }  # fmt: skip

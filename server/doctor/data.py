@@ -73,12 +73,10 @@ def backup(data: Path, now: float | None = None) -> Finding:
     )
 
 
-def passphrase(shop: Reading) -> Finding:
-    if shop.one("select 1 from passphrases where role = 'desk'"):
-        return Finding("passphrase", "the desk has one")
-    return Finding(
-        "passphrase", "the desk has none", "Run `layby code setup` and open the link that it prints."
-    )
+def owner(shop: Reading) -> Finding:
+    count = shop.one("select count(*) from people where role = 'owner' and out = 0")
+    how = "Run `layby code setup` and open the link that it prints."
+    return Finding("owner", f"{count} can sign in" if count else "nobody can sign in", "" if count else how)
 
 
 def phones(shop: Reading) -> Finding:

@@ -31,7 +31,7 @@ def _shop(settings: Settings) -> list[Finding]:
             return [
                 whole,
                 machine.clock(shop.one("select max(clock) from records")),
-                data.passphrase(shop),
+                data.owner(shop),
                 data.phones(shop),
                 data.backup(settings.data),
             ]

@@ -95,7 +95,7 @@ def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
     refused: list[str] = []
     found = _records(file, refused)
     found.sort(key=lambda item: (item[0].device, item[0].seq))
-    own, _ = here.access.desk()
+    own = here.access.desks()
     taken = had = 0
     out: set[str] = set()
     for at in range(0, len(found), BATCH):

@@ -12,6 +12,7 @@ from typing import Any, Literal, cast
 
 from server.errors import Refused
 from server.store.database import Store
+from server.store.people import HOLDS, Person, Role
 
 # Typed by hand from a screen: no 0/O, 1/I/L, 2/Z, 5/S, 8/B. 8 letters of 25 are 37 bits, for an hour.
 LETTERS = "ACDEFGHJKMNPQRTUVWXY34679"
@@ -19,8 +20,8 @@ DAY = 24 * 3600 * 1000
 SEEN_EVERY = 60 * 1000  # a sync with nothing new should not write to the disk
 MOST_COPIES = 20  # of one phone: a stolen token shall not make phones without end
 
-Purpose = Literal["phone", "desk", "viewer", "setup"]
-Person = Literal["desk", "viewer"]  # what a session lets its browser be
+# "setup" makes an owner, "reset" lets somebody set another passphrase, the others let somebody new in.
+Purpose = Literal["phone", "setup", "owner", "desk", "viewer", "reset"]
 
 
 class Access:
@@ -30,9 +31,9 @@ class Access:
         self._store = store
 
     def new_code(self, purpose: Purpose, now: int, minutes: int, device: str = "") -> str:
-        """A code that once lets one phone enrol, one browser in, or one person set the desk's passphrase.
+        """A code that once lets one phone enrol, or one person choose a name and a passphrase.
 
-        With `device` it is for that phone, which was here before; without, for one that was not.
+        With `device` it is for that phone or that person, who was here before; without, for a new one.
         """
         code = "".join(secrets.choice(LETTERS) for _ in range(8))
         row = {
@@ -123,49 +124,38 @@ class Access:
             if db.execute(sql, [now, device]).rowcount != 1:
                 raise Refused(404, "no_phone", "There is no such phone.")
 
-    def enter(self, code: str, now: int, days: int) -> str:
-        """A session in exchange for a code of the desk or of a viewer.
-
-        Raises:
-            Refused: the code is wrong, used or too old.
-        """
+    def begin(self, person: str, now: int, days: int) -> str:
+        """A session for a person whose passphrase was right."""
         session = secrets.token_urlsafe(32)
+        row = {"hash": hashed(session), "started": now, "expires": now + days * DAY, "person": person}
         with self._store.transaction() as db:
-            role = self.use(db, code, ("desk", "viewer"), now)["purpose"]
-            self._begin(db, session, role, now, days)
+            db.execute("delete from sessions where expires < ?", [now])
+            db.table("sessions").insert({**row, "epoch": self._store.epoch})
         return session
 
-    def begin(self, role: Person, now: int, days: int) -> str:
-        """A session for a browser whose passphrase was right."""
-        session = secrets.token_urlsafe(32)
-        with self._store.transaction() as db:
-            self._begin(db, session, role, now, days)
-        return session
-
-    def _begin(self, db: Any, session: str, role: str, now: int, days: int) -> None:
-        db.execute("delete from sessions where expires < ?", [now])
-        row = {"hash": hashed(session), "started": now, "expires": now + days * DAY, "role": role}
-        db.table("sessions").insert(row)
-
-    def role(self, session: str, now: int) -> Person | None:
-        """What this session lets its browser be; None when it is not known or too old."""
-        sql = "select role from sessions where hash = ? and expires >= ?"
-        rows = self._store.rows(sql, [hashed(session), now]) if session else []
-        return cast(Person, rows[0]["role"]) if rows else None
+    def person(self, session: str, now: int) -> Person | None:
+        """Whose session this is; None if it is unknown, too old, or of a store that was put back since."""
+        sql = (
+            "select people.id, people.name, people.role from sessions join people on people.id = person"
+            f" where sessions.hash = ? and expires >= ? and sessions.epoch = ? and {HOLDS}"
+        )
+        epoch = self._store.epoch
+        rows = self._store.rows(sql, [hashed(session), now, epoch, epoch]) if session else []
+        return Person(rows[0]["id"], rows[0]["name"], cast(Role, rows[0]["role"])) if rows else None
 
     def leave(self, session: str) -> None:
         with self._store.transaction() as db:
             db.execute("delete from sessions where hash = ?", [hashed(session)])
 
-    def leave_all(self, role: Person, but: str = "") -> None:
-        """End every session of a role, except one."""
+    def leave_others(self, person: str, but: str) -> None:
+        """End every session of a person, except one."""
         with self._store.transaction() as db:
-            db.execute("delete from sessions where role = ? and hash <> ?", [role, hashed(but)])
+            db.execute("delete from sessions where person = ? and hash <> ?", [person, hashed(but)])
 
-    def sessions(self, now: int) -> dict[str, int]:
-        """How many browsers are signed in as what."""
-        sql = "select role, count(*) as browsers from sessions where expires >= ? group by role"
-        return {row["role"]: row["browsers"] for row in self._store.rows(sql, [now])}
+    def sessions(self, person: str, now: int) -> int:
+        """In how many browsers a person is signed in."""
+        sql = "select count(*) as browsers from sessions where person = ? and expires >= ? and epoch = ?"
+        return int(self._store.rows(sql, [person, now, self._store.epoch])[0]["browsers"])
 
     def phones(self) -> list[dict[str, Any]]:
         """Every phone that is or was enrolled; the desk's own devices have no token, or an empty one."""
@@ -174,27 +164,35 @@ class Access:
             " where token <> '' order by seen desc, id"
         )
 
-    def writers(self) -> list[dict[str, Any]]:
-        """Id and name of every phone and desk that was let in, also of those that were shut out."""
-        return self._store.rows("select id, name from devices order by name, id")
-
-    def rename(self, device: str, name: str) -> None:
-        with self._store.transaction() as db:
-            db.execute("update devices set name = ? where id = ?", [name, device])
-
-    def desk(self) -> tuple[str, str]:
-        """Id and name of the device that the desk writes as; made on first use."""
-        with self._store.transaction() as db:
-            rows = list(db.query("select id, name from devices where token is null"))
+    def desk(self, person: Person, writes: bool) -> str:
+        """Id of the device that a person at the desk writes as: one that is kept, if the person `writes`."""
+        with self._store.transaction() if writes else self._store.reading() as db:
+            rows = list(db.query(f"select id from devices where {IS_DESK} and person = ?", [person.id]))
             if not rows:
-                rows = [{"id": secrets.token_hex(16), "name": "Desk"}]
-                db.table("devices").insert({**rows[0], "token": None, "enrolled": 0, "seen": 0, "revoked": 0})
-        return rows[0]["id"], rows[0]["name"]
+                rows = [{"id": secrets.token_hex(16)}]
+                device = {"enrolled": 0, "seen": 0, "revoked": 0, "name": "", "person": person.id}
+                if writes:
+                    db.table("devices").insert({**rows[0], **device, "token": None})
+        return str(rows[0]["id"])
+
+    def desks(self) -> list[str]:
+        """The devices that write here at the desk, and nowhere else."""
+        return [row["id"] for row in self._store.rows(f"select id from devices where {IS_DESK}")]
+
+    def shared_desk(self) -> str:
+        """The device that everybody at the desk wrote as before each had one of their own, or ""."""
+        rows = self._store.rows(f"select id from devices where {IS_DESK} and person = ''")
+        return str(rows[0]["id"]) if rows else ""
+
+    def end_desk(self, device: str) -> None:
+        """This device of the desk writes no more."""
+        with self._store.transaction() as db:
+            db.execute(f"update devices set token = '' where id = ? and {IS_DESK}", [device])
 
     def retire_desk(self) -> None:
-        """Let the desk write as a new device from now on: its old chain may go on elsewhere."""
+        """Let all at the desk write as new devices from now on: the old chains may go on elsewhere."""
         with self._store.transaction() as db:
-            db.execute("update devices set token = '' where token is null")
+            db.execute(f"update devices set token = '' where {IS_DESK}")
 
     def use(self, db: Any, code: str, purposes: tuple[Purpose, ...], now: int) -> dict[str, str]:
         """Use a code up, within the caller's transaction; what it was for.
@@ -215,6 +213,7 @@ class Access:
         return cast(dict[str, str], rows[0])
 
 
+IS_DESK = "token is null"  # one that writes here: a phone has a token, one that writes no more an empty one
 COPY = " (restored copy)"
 _TOO_MANY_COPIES = (
     "This phone was restored too often. Save everything as a file, and ask the desk to take the file in."

@@ -12,8 +12,6 @@ import sqlite_utils
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from server.store.lock import cannot_use
-
 migrations = Migrations("layby")
 
 
@@ -108,31 +106,40 @@ def withdrawals(db: Database) -> None:
     db.table("gone").add_column("erased", int, not_null_default=0)
 
 
+@migrations()
+def people(db: Database) -> None:
+    """Everybody at the desk by name, and in which epoch of the store each right was given.
+
+    Who had signed in by a passphrase that people shared signs in again, and says who it is.
+    """
+    db.create_table(
+        "people",
+        {"id": str, "name": str, "hash": str, "role": str, "added": int, "changed": int, "out": int,
+         "epoch": str},
+        pk="id",
+        not_null=("id", "name", "hash", "role", "added", "changed", "out", "epoch"),
+    )  # fmt: skip
+    for table in ("devices", "sessions"):
+        db.table(table).add_column("epoch", str, not_null_default="")
+        db.table(table).add_column("person", str, not_null_default="")
+    db.execute("update devices set epoch = (select value from facts where name = 'epoch')")
+    db.execute("delete from sessions")
+    db.execute("delete from codes where purpose in ('desk', 'viewer')")
+
+
 TRIED = 65536  # bytes
-
-
-class Damaged(ValueError):
-    """The database cannot be read, or is not whole."""
-
-    def __init__(self, path: Path, wrong: str) -> None:
-        super().__init__(f"The database {path} is damaged: {wrong}.")
 
 
 class Store:
     """One connection, used by one thread at a time.
 
     Raises:
-        Damaged: there is a file, and it is damaged or no database.
-        ValueError: a newer version has changed it, or there is no room for it or no right to write it.
+        ValueError: there is a file, and it is damaged, no database, or one that a newer version has changed.
     """
 
     def __init__(self, path: Path) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)  # no other user may read it
-        try:
-            connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
-        except sqlite3.OperationalError as error:
-            raise cannot_use(path.parent, str(error)) from None
-        self._path = path
+        connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
         self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
         self.failed = False  # the last time that something was to be stored, as far as nobody has tried since
         try:
@@ -143,22 +150,9 @@ class Store:
             _insist_on_known(self._db, path)
             migrations.apply(self._db)
             self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
-        except sqlite3.OperationalError as error:  # of the disk, not of what is on it
-            connection.close()
-            raise cannot_use(path.parent, str(error)) from None
-        except (sqlite3.DatabaseError, LookupError) as error:
-            connection.close()
-            raise Damaged(path, str(error)) from None
-
-    def insist_on_whole(self) -> None:
-        """Raises Damaged when SQLite finds something wrong: to write on would make it worse."""
-        try:
-            wrong = str(self.rows("pragma quick_check(1)")[0]["quick_check"])
         except sqlite3.DatabaseError as error:
-            wrong = str(error)
-        if wrong != "ok":
-            self.close()
-            raise Damaged(self._path, wrong)
+            connection.close()
+            raise ValueError(f"The database {path} cannot be read: {error}.") from None
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[Database]:
@@ -202,14 +196,6 @@ class Store:
     def close(self) -> None:
         with self._lock:
             self._db.close()
-
-
-def insist_on_database(path: Path) -> None:
-    """Raises Damaged when photos are there and the database that names them is gone: no new shop begins."""
-    is_gone = not path.exists() or not path.stat().st_size
-    photos = path.parent / "photos"
-    if is_gone and photos.is_dir() and any(file.is_file() for file in photos.iterdir()):
-        raise Damaged(path, "it is empty or gone, and the shop's photos are there")
 
 
 def _insist_on_known(db: Database, path: Path) -> None:

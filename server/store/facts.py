@@ -27,17 +27,6 @@ class Facts:
     def put_first_steps_away(self) -> None:
         self._write("first_steps_put_away", "1")
 
-    @property
-    def keep_months(self) -> int:
-        """How long photos and notes of closed jobs are kept; 0 for ever."""
-        return int(self._read("keep_months") or 0)
-
-    def keep(self, months: str) -> None:
-        """Raises ValueError when that is no number of months."""
-        if not (months.isdecimal() and len(months) < 4):
-            raise ValueError("Choose how many months photos and notes are kept.")
-        self._write("keep_months", months)
-
     def _read(self, name: str) -> str:
         rows = self._store.rows("select value from facts where name = ?", [name])
         return str(rows[0]["value"]) if rows else ""

@@ -8,7 +8,7 @@ from sqlite_utils import Database
 
 from pwa.app import contract
 from pwa.app.protocol import Device, Needs, Row
-from pwa.app.record import chain, remains, verbatim
+from pwa.app.record import remains
 from pwa.app.record.authors import Authors
 from pwa.app.record.chain import digest, link
 from server.store import entries, withdrawals
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 REPLY_RECORDS = 1000
 REPLY_SIZE = contract.ANSWER_SIZE  # characters
-NEWEST = "select max(clock) as clock from records where clock < ? and length(clock) = 23"  # as chain.moves
 REFUSALS_KEPT = 1000  # a device
 AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
 LINK = "update records set ahead = 0 where id = ?"
@@ -77,12 +76,12 @@ class Ledger:
             )
         return taken, refused
 
-    def carry(self, texts: list[str], own: str, now: int) -> tuple[int, int, list[Refusal]]:
+    def carry(self, texts: list[str], own: list[str], now: int) -> tuple[int, int, list[Refusal]]:
         """Keep records that came in a file: how many are new, how many were here, what was refused.
 
         A file may hold one job of a device that wrote others between, so a gap is no reason to refuse; but a
-        record beside its neighbour in the chain has to follow it. `own` is the device that writes here: its
-        chain goes on here, so no gap may come into it.
+        record beside its neighbour in the chain has to follow it. `own` are the devices that write here:
+        their chains go on here, so no gap may come into them.
         """
         new, refused = 0, []
         with self._store.transaction() as db:
@@ -93,7 +92,7 @@ class Ledger:
                     refused.append(reason.refusal)
         return new, len(texts) - new - len(refused), refused
 
-    def _carry(self, db: Database, text: str, own: str, now: int) -> bool:
+    def _carry(self, db: Database, text: str, own: list[str], now: int) -> bool:
         entry = _read(text)
         seq, head = _head(db, entry.device)
         follows = entry.seq == seq + 1 and entry.prev == head
@@ -103,7 +102,7 @@ class Ledger:
             return False
         if not follows:
             _insist_on_neighbours(db, entry, text)
-            if entry.device == own:
+            if entry.device in own:
                 raise _refusal(
                     entry, "gap", "It was written here and is lost here. Take in all jobs instead."
                 )
@@ -198,8 +197,6 @@ class Ledger:
                 " order by cursor"
             )
             for row in db.query(sql, [cursor, device]):
-                if verbatim.is_long(row["text"]):
-                    continue  # no weak line bears it, and it decides nothing anywhere; the desk shows it
                 size += len(row["text"])
                 if texts and (len(texts) == REPLY_RECORDS or size > min(room, REPLY_SIZE)):
                     return texts, reached, True
@@ -218,19 +215,16 @@ class Ledger:
         """A device as its next record needs it, read from the chain itself."""
         with self._store.reading() as db:
             seq, head = _head(db, device)
-            clock = _one(db, NEWEST, [f"{chain.LAST + 1:015d}"])
+            clock = _one(db, "select max(clock) as clock from records", [])
         return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
 
-    def texts(self, job: str = "", device: str = "") -> Iterator[str]:
-        """Everything of one job, or of all, by one device or by all, a page at a time."""
-        sql = (
-            "select cursor, text from records where cursor > ? and ? in ('', job) and ? in ('', device)"
-            " order by cursor limit ?"
-        )
-        rows = self._store.rows(sql, [0, job, device, REPLY_RECORDS])
+    def texts(self, job: str = "") -> Iterator[str]:
+        """Everything of one job, or of all, a page at a time."""
+        sql = "select cursor, text from records where cursor > ? and ? in ('', job) order by cursor limit ?"
+        rows = self._store.rows(sql, [0, job, REPLY_RECORDS])
         while rows:
             yield from (row["text"] for row in rows)
-            rows = self._store.rows(sql, [rows[-1]["cursor"], job, device, REPLY_RECORDS])
+            rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
 
     def names_in(self, job: str) -> list[str]:
         """The records by which the devices that wrote in a job say their names."""

@@ -15,8 +15,8 @@ from server.store.heads import Heads
 from server.store.ledger import Ledger
 from server.store.limits import Attempts
 from server.store.passphrases import Passphrases
+from server.store.people import People
 from server.store.photos import Photos
-from server.turns import Turns
 
 
 class Shop:
@@ -24,11 +24,11 @@ class Shop:
         self.settings = settings
         self.store = Store(settings.data / "layby.db")
         self.ledger, self.access = Ledger(self.store), Access(self.store)
-        self.passphrases, self.facts = Passphrases(self.store), Facts(self.store)
+        self.passphrases, self.facts = Passphrases(), Facts(self.store)
+        self.people = People(self.store, self.passphrases)
         self.key = signing.ShopKey(settings.data / signing.NAME)
         self.heads = Heads(self.store, self.key)
         self.photos = Photos(self.store, settings.data / "photos")
-        self.turns = Turns()
         self.writers: dict[Path, object] = {}  # which request owns which partial upload
         # A passphrase is a person's: at most 100 wrong ones an hour from all over. A code is random.
         self.tried_passphrases = Attempts(each=8, everybody=25, minutes=15)

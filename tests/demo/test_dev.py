@@ -74,11 +74,11 @@ def running(tmp_path: Path) -> Iterator[Dev]:
 
 
 def test_a_change_is_served_and_a_failure_is_shown(running: Dev) -> None:
-    running.until(lambda: "sign in with the code" in running.log, "from nothing to the demo's shop")
+    running.until(lambda: "sign in as" in running.log, "from nothing to the demo's shop")
     assert f"the shop is in {running.root / 'demo/data'}" in running.log
-    code = re.search(r"sign in with the code (\S+)", running.log)
-    assert code
-    assert running.desk.post("/desk/enter", data={"code": code[1]}).status_code == 303
+    way = re.search(r"sign in as (.+) with (\S+)", running.log)
+    assert way
+    assert running.desk.post("/desk/enter", data={"name": way[1], "passphrase": way[2]}).status_code == 303
 
     def says(path: str, words: str) -> Callable[[], bool]:
         return lambda: words in running.desk.get(path).text

@@ -9,7 +9,7 @@ import httpx
 from pwa.app.notebook import Notebook
 from server.desk.notebook import Pages
 from server.store.check import check
-from tests.helpers.servers import Server
+from tests.helpers.servers import Server, sign_in
 from tests.helpers.trade import CONTENT
 from tests.phone.browser import Browser
 from tests.phone.test_carry import saved
@@ -65,7 +65,7 @@ def test_a_damaged_job_opens_takes_nothing_new_and_is_mended_by_the_shops_copy(
         assert page.locator("#records pre", has_text=text[:200]).count() == 1
 
     desk = httpx.Client(base_url=root, headers={"Sec-Fetch-Site": "same-origin"})
-    desk.post("/desk/enter", data={"code": server.shop.new_code("desk")})
+    sign_in(server.shop, desk)
     assert desk.post("/desk/files", content=file.read_bytes()).json()["refused"] == 2
     copy = desk.get(f"/desk/files/{path.split('/')[-1]}").content
     page.goto(f"{root}/files")
@@ -116,7 +116,7 @@ def test_what_is_typed_for_a_damaged_job_waits_and_goes_in_once_it_is_mended(
 def test_a_damaged_row_at_the_desk_is_named_and_the_job_opens(tmp_path: Path) -> None:
     server = Server(tmp_path, tmp_path, Notebook(CONTENT, Pages().render))
     desk = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"}, follow_redirects=True)
-    desk.post("/desk/enter", data={"code": server.shop.new_code("desk")})
+    sign_in(server.shop, desk)
     opening = {"unit": "Truck 7", "complaint": "no power", "place": "bay", "drive": "electric"}
     job = str(desk.post("/desk/job/new", data=opening).url)
     for text in ("to be damaged", "whole"):

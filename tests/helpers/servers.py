@@ -19,7 +19,8 @@ import uvicorn
 from pwa.app.record import chain
 from server.app import create
 from server.settings import Settings
-from server.store.shop import Shop
+from server.store.people import Person, Role
+from server.store.shop import Shop, now
 
 _draft = cast("Any", chain.draft)  # any data, also what no screen would write
 
@@ -81,7 +82,7 @@ class Server:
 
     def start(self) -> None:
         app = create(self.settings, self._book)
-        self.app, self.shop = app, cast(Shop, app.state.shop)
+        self.shop: Shop = app.state.shop
         config = uvicorn.Config(app, port=self.settings.port, log_level="error", access_log=False)
         self._uvicorn = uvicorn.Server(config)
         self._thread = threading.Thread(target=self._uvicorn.run)
@@ -94,6 +95,23 @@ class Server:
     def stop(self) -> None:
         self._uvicorn.should_exit = True
         self._thread.join(10)
+
+
+def somebody(shop: Shop, role: Role = "owner", name: str = "", passphrase: str = "") -> Person:
+    """A person of a shop; without a passphrase nobody can sign in as one, and no time goes into hashing."""
+    hashed = shop.passphrases.hashed(passphrase) if passphrase else ""
+    with shop.store.transaction() as db:
+        return shop.people.add(db, name or f"{role} {secrets.token_hex(3)}", hashed, role, now())
+
+
+def session(shop: Shop, role: Role = "owner", name: str = "") -> str:
+    """Of somebody new."""
+    return shop.access.begin(somebody(shop, role, name).id, now(), 30)
+
+
+def sign_in(shop: Shop, client: httpx.Client, role: Role = "owner", name: str = "") -> None:
+    """Let a browser in as somebody new."""
+    client.cookies["layby"] = session(shop, role, name)
 
 
 def whole(short: list[Any]) -> list[str]:

@@ -11,6 +11,8 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, Playwright, ViewportSize
 
+from tests.helpers.servers import Server, session
+
 SIZE: ViewportSize = {"width": 360, "height": 740}
 QUIET = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
@@ -151,3 +153,11 @@ class Browser:
         """As `stored`, from a page that needs neither the worker nor Python."""
         self.page.goto(f"{url}/rescue.html")
         return self.stored(store)
+
+
+def enter_desk(page: Page, server: Server) -> None:
+    """Signed in at the desk as somebody new, in front of the jobs."""
+    cookie = {"name": "layby", "value": session(server.shop), "url": server.url}
+    page.context.add_cookies([cookie])  # type: ignore[list-item]
+    page.goto(f"{server.url}/desk/")
+    page.wait_for_selector("h1:has-text('Jobs')")

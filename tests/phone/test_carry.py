@@ -11,7 +11,7 @@ from PIL import Image
 
 from pwa.app.record import chain
 from tests.helpers.qr import read_qr
-from tests.helpers.servers import Server
+from tests.helpers.servers import Server, sign_in
 from tests.phone.browser import PATIENCE, Browser
 
 
@@ -108,7 +108,7 @@ def test_a_job_goes_from_phone_to_phone_and_to_the_desk_without_a_network(
 
     server.start()
     desk = httpx.Client(base_url=root, headers={"Sec-Fetch-Site": "same-origin"})
-    desk.post("/desk/enter", data={"code": server.shop.new_code("desk")})
+    sign_in(server.shop, desk)
     told = desk.post("/desk/files", content=file.read_bytes()).json()
     assert (told["taken"], told["photos"], told["refused"]) == (len(lines), 1, 0)
     assert "Truck 7" in desk.get(f"/desk{path}").text

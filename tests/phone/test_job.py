@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 
 from demo import photos
 from tests.helpers.servers import Server
-from tests.phone.browser import Browser
+from tests.phone.browser import Browser, enter_desk
 
 
 def accept_all(page, path: str) -> None:
@@ -142,9 +142,7 @@ def test_the_whole_job_without_a_network_then_the_shop_has_it_all(
     assert len(server.shop.ledger.of_job(path.split("/")[-1])) == len(written)
 
     desk = new_browser()
-    desk.page.goto(f"{root}/desk/enter")
-    desk.page.fill("[name=code]", server.shop.new_code("desk"))
-    desk.page.click("button")
+    enter_desk(desk.page, server)
     desk.page.click("text=Truck 7")
     desk.page.click("text=Summary and close")
     expect(desk.page.locator("main")).to_contain_text("killed right after this")

@@ -6,7 +6,7 @@ from playwright.sync_api import expect
 
 from tests.helpers.qr import read_qr
 from tests.helpers.servers import Server
-from tests.phone.browser import Browser
+from tests.phone.browser import Browser, enter_desk
 
 
 def test_a_link_fills_in_its_code_and_leaves_the_address(browser: Browser, server: Server) -> None:
@@ -34,9 +34,10 @@ def test_the_link_of_the_first_start_fills_in_its_code(browser: Browser, server:
     code = server.shop.new_code("setup")
     browser.page.goto(f"{server.url}/desk/setup#code={code}")
     expect(browser.page.locator("[name=code]")).to_have_value(code)
+    browser.page.fill("[name=name]", "Anna")
     for name in ("passphrase", "again"):
         browser.page.fill(f"[name={name}]", "correct horse battery staple")
-    browser.page.click("button:has-text('Set and enter')")
+    browser.page.click("button:has-text('Save and enter')")
     browser.page.wait_for_selector("h1:has-text('First steps')")
     kept = browser.page.evaluate("JSON.stringify([localStorage, sessionStorage])")
     assert "correct horse" not in kept
@@ -45,9 +46,7 @@ def test_the_link_of_the_first_start_fills_in_its_code(browser: Browser, server:
 def test_the_desk_draws_the_link_for_a_phones_camera(browser: Browser, server: Server) -> None:
     page = browser.page
     server.shop.settings = dataclasses.replace(server.shop.settings, url="https://layby.example")
-    page.goto(f"{server.url}/desk/enter")
-    page.fill("[name=code]", server.shop.new_code("desk"))
-    page.click("button:has-text('Enter')")
+    enter_desk(page, server)
     page.goto(f"{server.url}/desk/devices")
     page.click("button:has-text('New code for a phone')")
     page.wait_for_selector(".qr svg")

@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 
 from tests.helpers.recordings import bus, drive
 from tests.helpers.servers import Server
-from tests.phone.browser import Browser
+from tests.phone.browser import Browser, enter_desk
 from tests.phone.test_job import accept_all
 
 ROWS = 20_000
@@ -130,9 +130,7 @@ def test_the_desk_reads_recordings_too_and_sends_nothing(
     browser: Browser, server: Server, tmp_path: Path
 ) -> None:
     page = browser.page
-    page.goto(f"{server.url}/desk/enter")
-    page.fill("[name=code]", server.shop.new_code("desk"))
-    page.click("button")
+    enter_desk(page, server)
     page.wait_for_selector("h1:has-text('Jobs')")
     page.goto(f"{server.url}/desk/worksheets/recording")
     sent: list[str] = []

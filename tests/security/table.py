@@ -7,8 +7,9 @@ import httpx
 
 from server.app import ROUTES
 from server.door import Ruled
+from server.store.people import ROLES
 from server.store.shop import now
-from tests.helpers.servers import Device, Server
+from tests.helpers.servers import Device, Server, sign_in, somebody
 
 SAME = {"Sec-Fetch-Site": "same-origin"}
 CHANGES = ("POST", "PATCH", "PUT", "DELETE")
@@ -16,6 +17,7 @@ CHANGES = ("POST", "PATCH", "PUT", "DELETE")
 SAMPLES = {
     "{sha256}": "0" * 64,
     "{device}": "nobody",
+    "{person}": "nobody",
     "{key}": "supply-drop",
     "{job}": "1",
     "{path:path}": "job/1/note",
@@ -50,25 +52,29 @@ class Clients:
         self._server = server
         self.phone, shut_out = Device(server), Device(server, "Lost phone")
         server.shop.access.revoke(shut_out.state["id"], 1)
-        old = server.shop.access.begin("desk", 0, 1)
+        person, out = somebody(server.shop, "desk"), somebody(server.shop, "owner")
+        old = server.shop.access.begin(person.id, 0, 1)
+        shut_out_session = server.shop.access.begin(out.id, now(), 1)
+        server.shop.people.shut_out(out.id, now())
         self.all = {
             "nobody": self._client(),
             "phone": self._client(token=self.phone.token),
             "viewer": self._client(),
             "desk": self._client(),
+            "owner": self._client(),
             "shut out phone": self._client(token=shut_out.token),
             "forged token": self._client(token="x" * 43),
             "old session": self._client(cookie=old),
+            "shut out person": self._client(cookie=shut_out_session),
             "forged session": self._client(cookie="x" * 43),
             "token as session": self._client(cookie=self.phone.token),
-            "session as token": self._client(token=server.shop.access.begin("desk", now(), 1)),
+            "session as token": self._client(token=server.shop.access.begin(person.id, now(), 1)),
         }
         self.sign_in()
 
     def sign_in(self) -> None:
-        for role in ("viewer", "desk"):
-            code = self._server.shop.new_code(role)
-            assert self.all[role].post("/desk/enter", data={"code": code}).status_code == 303
+        for role in ROLES:
+            sign_in(self._server.shop, self.all[role], role)
 
     def _client(self, token: str = "", cookie: str = "") -> httpx.Client:
         client = httpx.Client(base_url=self._server.url, headers=SAME, timeout=10)
@@ -81,8 +87,12 @@ class Clients:
 
 def is_refused(answer: httpx.Response) -> bool:
     """Whether the door stayed shut, as opposed to the endpoint not liking what it was given."""
-    if answer.headers.get("Location") == "/desk/enter":
+    if answer.headers.get("Location", "").startswith("/desk/enter"):
         return "Set-Cookie" not in answer.headers  # who leaves the desk is sent there too
     if answer.status_code == 403:
-        return "Only to read" in answer.text or answer.request.method == "HEAD"
+        return (
+            "Only to read" in answer.text
+            or "Only for owners" in answer.text
+            or answer.request.method == "HEAD"
+        )
     return answer.status_code == 401

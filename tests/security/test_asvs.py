@@ -4,9 +4,12 @@ import re
 from pathlib import Path
 
 import httpx
+import pytest
 
+from tests.helpers.servers import somebody
 from tests.security.table import SAME, calls
 
+PASSPHRASE = "correct horse battery staple"
 ROOT = Path(__file__).parent.parent.parent
 
 
@@ -21,21 +24,28 @@ def test_each_test_that_the_table_names_exists():
 
 
 def enter(shop, client, **form):
-    return client.post("/desk/enter", data=form or {"code": shop.shop.new_code("desk")}, headers=SAME)
+    form = form or {"name": "Anna", "passphrase": PASSPHRASE}
+    return client.post("/desk/enter", data=form, headers=SAME)
+
+
+@pytest.fixture(scope="module")
+def anna(shop):
+    return somebody(shop.shop, "desk", "Anna", PASSPHRASE)
 
 
 def test_a_long_passphrase_is_taken_whole_up_to_128_characters(shop):
     long = "p€ß wort " * 14 + "ab"
     assert len(long) == 128
-    with httpx.Client(base_url=shop.url, headers=SAME) as client:
-        enter(shop, client)
-        too_long = {"do": "desk", "passphrase": long + "c", "again": long + "c"}
+    somebody(shop.shop, "desk", "Bea", PASSPHRASE)
+    with httpx.Client(base_url=shop.url, headers=SAME, timeout=30) as client:
+        enter(shop, client, name="Bea", passphrase=PASSPHRASE)
+        given = {"do": "passphrase", "current": PASSPHRASE}
+        too_long = {**given, "passphrase": long + "c", "again": long + "c"}
         assert client.post("/desk/access", data=too_long).status_code == 422
-        fits = {"do": "desk", "passphrase": long, "again": long}
+        fits = {**given, "passphrase": long, "again": long}
         assert client.post("/desk/access", data=fits).status_code == 303
-        assert enter(shop, client, passphrase=long[:-1]).status_code == 403
-        assert enter(shop, client, passphrase=long).status_code == 303
-    shop.shop.passphrases.forget("desk")
+        assert enter(shop, client, name="Bea", passphrase=long[:-1]).status_code == 403
+        assert enter(shop, client, name="Bea", passphrase=long).status_code == 303
 
 
 def test_password_managers_know_the_fields(clients):
@@ -56,8 +66,8 @@ def test_no_link_or_log_carries_a_session(clients, caplog):
     assert session not in str([getattr(record, "fields", "") for record in caplog.records])
 
 
-def test_each_sign_in_begins_a_session_of_its_own(shop):
-    with httpx.Client(base_url=shop.url) as client:
+def test_each_sign_in_begins_a_session_of_its_own(shop, anna):
+    with httpx.Client(base_url=shop.url, timeout=30) as client:
         client.cookies["layby"] = "chosen-by-somebody-else"
         sessions = [enter(shop, client).headers["Set-Cookie"].split(";")[0] for _ in range(3)]
     assert len(set(sessions)) == 3

@@ -12,7 +12,7 @@ from bs4 import BeautifulSoup
 
 from pwa.app.notebook import ROUTES, Notebook
 from server.desk.notebook import Pages
-from tests.helpers.servers import Server
+from tests.helpers.servers import Server, sign_in
 from tests.helpers.trade import CONTENT
 from tests.security.table import SAME
 from tests.security.test_fuzz import PATIENCE, ROUNDS, SEED
@@ -34,7 +34,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[httpx.Client]:
     folder: Path = tmp_path_factory.mktemp("notebook")
     running = Server(folder, folder, Notebook(CONTENT, Pages().render))
     with httpx.Client(base_url=running.url, headers=SAME, timeout=PATIENCE) as client:
-        client.post("/desk/enter", data={"code": running.shop.new_code("desk")})
+        sign_in(running.shop, client)
         yield client
     running.stop()
 

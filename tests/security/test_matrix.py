@@ -11,8 +11,9 @@ from server.app import ROUTES
 from server.door import ANYBODY, Ruled
 from tests.security.table import CHANGES, SAME, Call, calls, is_refused
 
-ALL = frozenset(("nobody", "phone", "viewer", "desk"))
-PEOPLE, DESK, PHONE = frozenset(("viewer", "desk")), frozenset(("desk",)), frozenset(("phone",))
+ALL = frozenset(("nobody", "phone", "viewer", "desk", "owner"))
+PEOPLE, DESK = frozenset(("viewer", "desk", "owner")), frozenset(("desk", "owner"))
+OWNER, PHONE = frozenset(("owner",)), frozenset(("phone",))
 MAY = {
     ("GET", "/health"): ALL,
     ("POST", "/enrol"): ALL,
@@ -30,19 +31,26 @@ MAY = {
     ("POST", "/desk/enter"): ALL,
     ("GET", "/desk/setup"): ALL,
     ("POST", "/desk/setup"): ALL,
+    ("GET", "/desk/join"): ALL,
+    ("POST", "/desk/join"): ALL,
+    ("GET", "/desk/reset"): ALL,
+    ("POST", "/desk/reset"): ALL,
     ("POST", "/desk/leave"): PEOPLE,
     ("GET", "/desk/devices"): DESK,
     ("POST", "/desk/devices"): DESK,
     ("POST", "/desk/devices/{device}/code"): DESK,
     ("POST", "/desk/devices/{device}/key"): DESK,
     ("POST", "/desk/devices/{device}/revoke"): DESK,
-    ("GET", "/desk/keeping"): DESK,
-    ("POST", "/desk/keeping"): DESK,
-    ("GET", "/desk/files/by/{device}"): DESK,
     ("GET", "/desk/start"): DESK,
     ("POST", "/desk/start"): DESK,
-    ("GET", "/desk/access"): DESK,
-    ("POST", "/desk/access"): DESK,
+    ("GET", "/desk/access"): PEOPLE,
+    ("POST", "/desk/access"): PEOPLE,
+    ("GET", "/desk/people"): OWNER,
+    ("POST", "/desk/people"): OWNER,
+    ("POST", "/desk/people/{person}/reset"): OWNER,
+    ("POST", "/desk/people/{person}/confirm"): OWNER,
+    ("GET", "/desk/people/{person}/out"): OWNER,
+    ("POST", "/desk/people/{person}/out"): OWNER,
     ("POST", "/desk/files"): DESK,
     ("GET", "/desk/files/{job}"): PEOPLE,
     ("GET", "/desk/photo/{sha256}"): PEOPLE,

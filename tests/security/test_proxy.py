@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+import secrets
 
 import httpx
 import pytest
@@ -30,8 +31,14 @@ def browser(proxy):
         yield client
 
 
+def join(browser, shop):
+    code, name = shop.shop.new_code("desk"), f"Anna {secrets.token_hex(4)}"
+    form = {"code": code, "name": name, "passphrase": PASSPHRASE, "again": PASSPHRASE}
+    return browser.post("/desk/join", data=form)
+
+
 def sign_in(browser, shop):
-    answer = browser.post("/desk/enter", data={"code": shop.shop.new_code("desk")})
+    answer = join(browser, shop)
     assert answer.status_code == 303
     session = re.match(r"__Host-layby=([^;]+)", answer.headers["Set-Cookie"])[1]
     browser.headers["Cookie"] = (
@@ -57,7 +64,7 @@ def test_cookies_are_for_https_only_and_of_this_host_only(browser, shop):
     assert browser.get("/desk/devices").status_code == 200
     # The name that plain http uses is worth nothing here: a neighbour on http could have set it.
     browser.headers["Cookie"] = f"layby={session}"
-    assert browser.get("/desk/devices").headers["Location"] == "/desk/enter"
+    assert browser.get("/desk/devices").headers["Location"] == "/desk/enter?to=/desk/devices"
 
 
 def test_another_sites_origin_is_refused_and_links_name_the_public_address(browser, shop, proxy):
@@ -101,9 +108,10 @@ def test_only_this_machine_is_believed_to_be_a_proxy(shop):
     says = {"X-Forwarded-Proto": "https", "X-Forwarded-For": "192.0.2.9", "Sec-Fetch-Site": "same-origin"}
     transport = httpx.HTTPTransport(local_address="127.0.0.2")
     with httpx.Client(base_url=shop.url, headers=says, transport=transport) as other:
-        answer = other.post("/desk/enter", data={"code": shop.shop.new_code("desk")})
+        answer = join(other, shop)
         assert answer.headers["Set-Cookie"].startswith("layby=")
         assert "Strict-Transport-Security" not in answer.headers
-        codes = [other.post("/desk/enter", data={"code": "x"}, headers={"X-Forwarded-For": f"192.0.2.{n}"})
+        asked = {"code": "x", "device": "one", "name": "One"}
+        codes = [other.post("/enrol", json=asked, headers={"X-Forwarded-For": f"192.0.2.{n}"})
                  for n in range(21)]  # fmt: skip
     assert codes[-1].status_code == 429  # counted for the one address it really has

@@ -7,7 +7,7 @@ import httpx
 import pytest
 
 from tests.helpers.processes import Process
-from tests.helpers.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server, sign_in
 
 SITE = {
     "index.html": "<!doctype html><title>Layby</title><h1>First page</h1>" + "x" * 1000,
@@ -46,7 +46,7 @@ def another(server: Server) -> Callable[[], Device]:
 def browser(server: Server) -> httpx.Client:
     """A browser that has come in at the desk."""
     client = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"})
-    client.post("/desk/enter", data={"code": server.shop.new_code("desk")})
+    sign_in(server.shop, client, "owner", "Anna")
     return client
 
 

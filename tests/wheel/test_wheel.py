@@ -27,6 +27,7 @@ NOT_COPIED = (".*", "node_modules", "dist", "data", "tests", "__pycache__")
 CASE = {"drive": "electric", "place": "bay", "findings": {"supply-drop": "high"}}
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
+PASSPHRASE = "correct horse battery staple"
 
 
 def make(folder: Path) -> Path:
@@ -132,7 +133,7 @@ def test_the_commands_answer(run: Run, tmp_path: Path) -> None:
     assert "pressure-ratio" in run("calc").stdout
     assert "stepped-sweep" in run("sweep").stdout
     assert run("network").stdout.startswith("network layby {")
-    assert run("code", "desk").stdout.strip()
+    assert "/desk/join#code=" in run("code", "desk").stdout
     assert "all whole" in run("check").stdout
 
 
@@ -167,7 +168,8 @@ def test_it_serves_app_and_desk(served: str, environment: dict[str, str]) -> Non
     assert http.get("/desk/").url.path == "/desk/enter"
     shop = Shop(Settings(data=Path(environment["LAYBY_DATA"])))
     http.headers["Sec-Fetch-Site"] = "same-origin"
-    assert "<h1>Jobs</h1>" in http.post("/desk/enter", data={"code": shop.new_code("desk")}).text
+    form = {"code": shop.new_code("desk"), "name": "Anna", "passphrase": PASSPHRASE, "again": PASSPHRASE}
+    assert "<h1>Jobs</h1>" in http.post("/desk/join", data=form).text
     shop.close()
 
 

@@ -7,7 +7,6 @@ from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     HEAD,
     MOST,
-    NAME,
     TIMELINE,
     Choice,
     Kind,
@@ -15,7 +14,6 @@ from pwa.app.kinds.shape import (
     Maybe,
     Number,
     Shape,
-    Text,
     Whole,
     key,
     line,
@@ -32,7 +30,6 @@ DRIVES = ("electric", "pneumatic", "hydraulic")
 PLACES = ("roadside", "bay")
 DONE, HANDED_OVER = "done", "handed over"
 
-MOST_WITHDRAWN = 1000  # in one record
 LONGEST_SIDE = 100_000  # px
 
 
@@ -113,7 +110,7 @@ KINDS = [
         [
             needed("sha256", key),
             needed("size", Whole(0, MOST)),
-            needed("type", Text(NAME)),
+            needed("type", key),
             needed("width", Whole(0, LONGEST_SIDE)),
             needed("height", Whole(0, LONGEST_SIDE)),
             needed("caption", text),
@@ -145,8 +142,7 @@ KINDS = [
         "Withdrawn:",
         _withdrawal,
         TIMELINE,
-        # Ids of the records whose content goes (record/remains.py), and why.
-        [needed("records", List(key, 1, MOST_WITHDRAWN)), needed("reason", text)],
+        [needed("record", key), needed("reason", text)],  # an id; why its content goes (record/remains.py)
         alone="What is withdrawn twice is withdrawn.",
     ),
     Kind(

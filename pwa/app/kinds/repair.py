@@ -6,12 +6,13 @@ from pwa.app.content import name_of
 from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     Choice,
+    Count,
     Kind,
     List,
     Maybe,
     Number,
+    Only,
     Shape,
-    Whole,
     key,
     line,
     needed,
@@ -71,8 +72,8 @@ KINDS = [
         "Torque",
         [
             needed("place", key),
-            needed("count", Whole(1, MOST_BOLTS)),
-            needed("kind", Choice(ORDERS)),
+            needed("count", Count(1, MOST_BOLTS)),
+            needed("kind", Only(ORDERS)),
             needed("torque", torque),
             needed("typed", line),
             needed("unit", key),
@@ -108,7 +109,7 @@ KINDS = [
         "Torque",
         [
             needed("fastener", key),  # the record of its sheet
-            needed("bolt", Whole(1, MOST_BOLTS)),
+            needed("bolt", Count(1, MOST_BOLTS)),
             needed("actual", torque),
             optional("typed", line),
             optional("turned", Maybe(turn)),

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from pwa.app import contract
 from pwa.app.record import chain, jobs
-from pwa.app.record.remains import is_withdrawn
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Device, Draft, Record
@@ -31,16 +30,14 @@ class Authors:
     def __init__(self, records: "list[Record]") -> None:
         self._devices = {record["device"] for record in records}
         self._names = {device: _name(record) for device, record in _newest(records).items()}
-        # Whose name was withdrawn is not named again by what its phone remembers.
-        self._struck = {device for device, record in _newest(records).items() if is_withdrawn(record)}
         self._uses: dict[str, int] = {}
         for name in self._names.values():
-            self._uses[_look(name)] = self._uses.get(_look(name), 0) + 1
+            self._uses[look(name)] = self._uses.get(look(name), 0) + 1
 
     def author(self, record: "Record") -> str:
         """Who wrote a record, as pages say it."""
         device, claimed = record["device"], clean(record["author"])
-        if device in self._names or not _look(claimed) or claimed == chain.nameless(device):
+        if device in self._names or not look(claimed) or claimed == chain.nameless(device):
             return self.name(device)
         # An older version wrote a name into each record. Nothing binds it to the device, so that stands too.
         return f"{claimed} ({self._label(device)})"
@@ -48,21 +45,20 @@ class Authors:
     def name(self, device: str) -> str:
         """The name of a device; with its id when another one has the same, and only the id if it has none."""
         name = self._names.get(device, "")
-        look = _look(name)
-        if not look:
+        seen = look(name)
+        if not seen:
             return self._label(device)
-        is_alone = self._uses[look] == 1 and "device" not in look
+        is_alone = self._uses[seen] == 1 and "device" not in seen
         return name if is_alone else f"{name} ({self._label(device)})"
 
     def is_named(self, device: str) -> bool:
         """Whether the device has said a name."""
-        return bool(_look(self._names.get(device, "")))
+        return bool(look(self._names.get(device, "")))
 
     def own(self, device: "Device") -> "list[Draft]":
         """The record that the device has yet to write, if it has a name and has not said it."""
         name = clean(device["name"])
-        known = self._names.get(device["id"])
-        if not _look(name) or name == contract.NO_NAME or known == name or device["id"] in self._struck:
+        if not look(name) or name == contract.NO_NAME or self._names.get(device["id"]) == name:
             return []
         return [chain.draft(contract.SHOP, "person", {"name": name})]
 
@@ -97,7 +93,7 @@ def _name(record: "Record") -> str:
     return clean(record["data"]["name"]) if jobs.counts(record) else ""
 
 
-def _look(name: str) -> str:
+def look(name: str) -> str:
     """What two names that look the same have in common: letters and digits, small."""
     kept = []
     for letter in name:

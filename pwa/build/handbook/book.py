@@ -35,7 +35,6 @@ def pages(content: Content, render: Render) -> dict[str, str]:
         "base": "",
         "job": None,
         "damaged": [],
-        "left_out": [],
         "status": {},
         "host": "handbook",
         "content": data,

@@ -14,7 +14,7 @@ from server.backup.archive import backup
 from server.backup.restore import restore
 from server.settings import Settings
 from server.store.check import check
-from tests.helpers.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server, somebody
 from tests.server.sync.test_uploads import create, picture, sha, upload
 
 PASSPHRASE = "correct horse battery staple"
@@ -22,7 +22,7 @@ PASSPHRASE = "correct horse battery staple"
 
 @pytest.fixture
 def filled(server, browser, phone, another):
-    """A shop with records of two phones and the desk, photos, one still missing, and a passphrase."""
+    """A shop with records of two phones and the desk, photos, one still missing, and an owner."""
     shown, kept = picture(), b"no picture, and evidence all the same"
     texts = phone.write("first ✓", "second")
     texts += phone.write("", kind="photo", sha256=sha(shown)) + phone.write(
@@ -35,7 +35,7 @@ def filled(server, browser, phone, another):
     other.sync(*other.write("from the roadside"), *other.write("", kind="photo", sha256="0" * 64))
     create(other, b"half sent")
     browser.post("/desk/job/1/note", data={"text": "at the desk"})
-    browser.post("/desk/access", data={"do": "desk", "passphrase": PASSPHRASE, "again": PASSPHRASE})
+    somebody(server.shop, "owner", "Bea", PASSPHRASE)
     return server
 
 
@@ -65,7 +65,7 @@ def test_what_is_restored_is_what_was_there(filled, tmp_path):
         "select * from photos order by sha256",
         "select * from wanted",
         "select id, name, enrolled, revoked from devices order by id",
-        "select * from passphrases",
+        "select * from people",
     ):
         assert table(tmp_path / "new", sql) == table(before, sql), sql
     assert photos(tmp_path / "new") == photos(before)
@@ -103,7 +103,7 @@ def test_phones_go_on_with_the_restored_shop_and_send_what_it_lacks(filled, phon
         assert len(said["taken"]) == 0
         assert phone.sync(*known, *later)["refused"] == []
         with httpx.Client(base_url=new.url, headers={"Sec-Fetch-Site": "same-origin"}) as desk:
-            assert desk.post("/desk/enter", data={"passphrase": PASSPHRASE}).status_code == 303
+            assert desk.post("/desk/enter", data={"name": "Bea", "passphrase": PASSPHRASE}).status_code == 303
             desk.post("/desk/job/1/note", data={"text": "the desk writes on"})
         written = [json.loads(text) for text in phone.sync()["records"]]
         assert [record["seq"] for record in written] == [

@@ -26,6 +26,7 @@ http {{
 {site}
 }}
 """
+PASSPHRASE = "correct horse battery staple"
 
 
 def caddy(folder, port, beyond, certificate):  # noqa: F811
@@ -70,7 +71,13 @@ def test_the_proxy_passes_on_what_layby_needs_and_large_photos(proxied, plain, c
     trusted = ssl.create_default_context(cafile=certificate / "certificate.pem")
     with httpx.Client(base_url=proxied, verify=trusted, timeout=60) as browser:
         origin = {"Origin": proxied}
-        answer = browser.post("/desk/enter", data={"code": plain.shop.new_code("desk")}, headers=origin)
+        form = {
+            "code": plain.shop.new_code("desk"),
+            "name": "Anna",
+            "passphrase": PASSPHRASE,
+            "again": PASSPHRASE,
+        }
+        answer = browser.post("/desk/join", data=form, headers=origin)
         assert answer.status_code == 303
         assert answer.headers["Set-Cookie"].startswith("__Host-layby=")
 

@@ -34,7 +34,7 @@ def test_from_a_bare_server_to_the_first_phone(machine, wheels):
     link = machine.layby("code", "setup").strip()
     assert link.startswith("https://layby.example/desk/setup#code=")
     with httpx.Client(base_url=machine.url, headers={"Sec-Fetch-Site": "same-origin"}) as desk:
-        form = {"code": link.split("=")[1], "passphrase": PASSPHRASE, "again": PASSPHRASE}
+        form = {"code": link.split("=")[1], "name": "Anna", "passphrase": PASSPHRASE, "again": PASSPHRASE}
         assert desk.post("/desk/setup", data=form).headers["Location"] == "/desk/start"
         assert desk.get("/desk/start").text.count("<strong>To do") == 3
         assert desk.post("/desk/start", data={"do": "name", "name": "Yard 7"}).status_code == 303

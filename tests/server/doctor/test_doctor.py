@@ -17,6 +17,7 @@ from server.doctor import data, machine, network
 from server.doctor.examine import examine
 from server.doctor.reading import reading
 from server.settings import Settings
+from tests.helpers.servers import somebody
 
 DAY = 24 * 3600
 
@@ -138,10 +139,12 @@ def test_the_backup_is_new_old_gone_or_was_of_a_damaged_shop(shop, tmp_path):
     assert "Attach that disk" in data.backup(here).mend
 
 
-def test_the_desk_has_a_passphrase_or_not(shop):
-    assert "layby code setup" in asked(shop, data.passphrase).mend
-    shop.shop.passphrases.set("desk", "correct horse battery staple", 1)
-    assert asked(shop, data.passphrase).mend == ""
+def test_an_owner_can_sign_in_or_not(shop):
+    assert "layby code setup" in asked(shop, data.owner).mend
+    somebody(shop.shop, "desk")
+    assert "layby code setup" in asked(shop, data.owner).mend
+    somebody(shop.shop, "owner")
+    assert asked(shop, data.owner).mend == ""
 
 
 def test_a_phone_is_let_in_or_not(shop, phone):

@@ -13,7 +13,7 @@ from PIL import Image
 from pwa.app import contract
 from pwa.app.record import chain
 from server.files import layout, take_in
-from tests.helpers.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server, sign_in
 
 
 @pytest.fixture
@@ -27,7 +27,7 @@ def other(tmp_path):
 
 def desk_of(server):
     client = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"}, timeout=60)
-    client.post("/desk/enter", data={"code": server.shop.new_code("desk")})
+    sign_in(server.shop, client)
     return client
 
 

@@ -145,11 +145,12 @@ def test_whatever_is_restored_whenever_every_note_is_everywhere_once(server, ste
     assert check(server.shop).problems == []
 
 
-def test_no_stranger_becomes_another_phone(server, phone, another):
+def test_no_stranger_becomes_another_phone(server, browser, phone, another):
     other, token = another(), secrets.token_hex(32)
     answer = phone.http.post("/sync/fork", json={"device": other.state["id"], "token": token})
     assert (answer.status_code, answer.json()["error"]) == (403, "device_taken")
-    desk, _ = server.shop.access.desk()
+    browser.post("/desk/job/1/note", data={"text": "first"})
+    (desk,) = server.shop.access.desks()
     answer = phone.http.post("/sync/fork", json={"device": desk, "token": token})
     assert (answer.status_code, answer.json()["error"]) == (403, "device_taken")
     assert other.post().status_code == phone.post().status_code == 200
