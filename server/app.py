@@ -21,6 +21,7 @@ from server.headers import SecurityHeaders
 from server.settings import Settings
 from server.store.shop import Shop
 from server.sync import sync, uploads
+from server.wire.arrival import Arrival
 
 
 async def _to_desk(request: Request) -> Response:
@@ -123,7 +124,7 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
 
     app = Starlette(
         routes=ROUTES,
-        middleware=[Middleware(SecurityHeaders), Middleware(observe.Observed)],
+        middleware=[Middleware(Arrival), Middleware(SecurityHeaders), Middleware(observe.Observed)],
         exception_handlers={
             errors.Refused: errors.refused,
             HTTPException: errors.http,

@@ -1,6 +1,8 @@
 """Runs the server, and says on the terminal how to get in."""
 
+import asyncio
 import socket
+from typing import cast
 
 import uvicorn
 from starlette.applications import Starlette
@@ -10,30 +12,38 @@ from server.app import create
 from server.desk.entrance import link
 from server.settings import Settings
 from server.store.shop import Shop
+from server.wire import connections
 
 GRACE = 10  # seconds that requests under way have when the server is asked to stop
+
+
+def config(app: Starlette, settings: Settings) -> uvicorn.Config:
+    """How the web server below is run."""
+    return uvicorn.Config(
+        app,
+        host=settings.host,
+        port=settings.port,
+        http=cast("type[asyncio.Protocol]", connections.Open()),
+        ws="none",
+        backlog=connections.AT_ONCE,
+        log_config=None,  # ours, see observe.py
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=GRACE,
+    )
 
 
 class Announced(uvicorn.Server):
     """Says how to get in once the port is open, and not before."""
 
     def __init__(self, app: Starlette, settings: Settings) -> None:
-        super().__init__(
-            uvicorn.Config(
-                app,
-                host=settings.host,
-                port=settings.port,
-                log_config=None,  # ours, see observe.py
-                access_log=False,
-                server_header=False,
-                timeout_graceful_shutdown=GRACE,
-            )
-        )
+        super().__init__(config(app, settings))
         self._app, self._settings = app, settings
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
+            connections.queue(self.servers)
             observe.LOG.info("started")
             print(welcome(self._settings, self._app.state.shop), flush=True)
 

@@ -58,7 +58,7 @@ FLOORS = {
         "commands",
         "serve",
         "app",
-        "desk doctor sync",
+        "desk doctor sync wire",
         "backup door files health site",
         "content observe store",
         "address errors headers settings signing",

@@ -18,7 +18,7 @@ import uvicorn
 
 from server import observe
 from server.app import create
-from server.serve import GRACE
+from server.serve import config
 from server.settings import Settings
 from server.store.shop import Shop
 from tests.helpers.servers import Device, PlainBook
@@ -85,11 +85,7 @@ class Forked:
 class _Told(uvicorn.Server):
     def __init__(self, settings: Settings, tell: int) -> None:
         app = create(settings, PlainBook())
-        super().__init__(
-            uvicorn.Config(
-                app, port=settings.port, log_config=None, access_log=False, timeout_graceful_shutdown=GRACE
-            )
-        )
+        super().__init__(config(app, settings))
         self._tell = tell
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:

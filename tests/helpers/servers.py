@@ -17,6 +17,7 @@ import httpx
 import uvicorn
 
 from pwa.app.record import chain
+from server import serve
 from server.app import create
 from server.settings import Settings
 from server.store.people import Person, Role
@@ -83,8 +84,7 @@ class Server:
     def start(self) -> None:
         app = create(self.settings, self._book)
         self.shop: Shop = app.state.shop
-        config = uvicorn.Config(app, port=self.settings.port, log_level="error", access_log=False)
-        self._uvicorn = uvicorn.Server(config)
+        self._uvicorn = uvicorn.Server(serve.config(app, self.settings))
         self._thread = threading.Thread(target=self._uvicorn.run)
         self._thread.start()
         deadline = time.monotonic() + 10
