@@ -85,6 +85,6 @@ def test_the_proxy_passes_on_what_layby_needs_and_large_photos(proxied, plain, c
             body = b"x" * megabytes * 1_000_000
             return browser.post("/desk/job/1/photo", content=body, headers=origin).status_code
 
-        # Layby asks for the passphrase, and says so when all of it was sent: no proxy takes that for a failure.
+        # Layby asks for the passphrase, and says so when all is sent: to no proxy is that a failure.
         assert [sent(33) for _ in range(10)] == 10 * [303]
         assert sent(45) == 413
