@@ -40,14 +40,33 @@ def page(template: str, context: "Context | None" = None, status: int = 200) -> 
     }
 
 
+# All that an address of the notebook is made of: no dot that leads up, no % that hides one, no other host.
+PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_"
+START = "/"  # the list of jobs
+
+
+def is_place(location: str) -> bool:
+    """Whether it is an address within the notebook; what was typed may stand in it, and may be anything."""
+    path, _, query = location.partition("?")
+    names = [] if path == START else path.split("/")[1:]
+    return (
+        path.startswith(START)
+        and all(name and all(letter in PLAIN for letter in name) for name in names)
+        and all(letter in PLAIN + "=" for letter in query)
+    )
+
+
 def save(drafts: "list[Draft]", location: str, withdrawn: "list[str] | None" = None) -> Reply:
-    """Save the drafts together, then go to `location` (a path without the host's prefix)."""
+    """Save the drafts together, then go to `location` (a path without the host's prefix).
+
+    If that leads out of the notebook, the drafts count all the same, and the list of jobs follows.
+    """
     return {
         "status": 303,
         "template": "",
         "context": {},
         "drafts": drafts,
-        "location": location,
+        "location": location if is_place(location) else START,
         "withdrawn": withdrawn or [],
     }
 

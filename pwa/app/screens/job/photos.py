@@ -1,14 +1,14 @@
 """A photo joins a job. Its bytes are stored under their hash before this is asked; then it is looked at."""
 
 import json
-import re
 from typing import TYPE_CHECKING
 
 from pwa.app.content import find
 from pwa.app.joints import photo_quality, readings, taps
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
-from pwa.app.visit import Reply, Visit, page, save
+from pwa.app.record.envelope import is_sha256
+from pwa.app.visit import Reply, Visit, is_place, page, save
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Photo
@@ -20,16 +20,13 @@ FORMATS = {"image/heic": "HEIC", "image/heif": "HEIF", "image/avif": "AVIF", "im
 
 USUAL = ("image/jpeg", "image/png", "image/webp")  # every browser shows these, if they are whole
 
-_STEPS = re.compile("^(/[A-Za-z0-9_-]+)*$")  # below a job: no dots, no empty step, no %
-
 
 def add(visit: Visit) -> Reply:
     """Keep the photo whatever it looks like: it is evidence. A poor one is offered to be taken again."""
     sha256, joint = visit.field("photo_sha256"), visit.field("joint")
-    if visit.field("no_room"):  # back to where it was taken; the page says what to do
-        place = visit.at("joint", joint) if joint else visit.at("note")
-        return save([], place + "?no-room=" + visit.field("no_room"))
-    if not sha256:
+    if visit.field("no_room"):
+        return _without_room(visit, find(visit.content["joints"], joint))
+    if not is_sha256(sha256):
         return page(
             "frame/missing.html", {"what": "No photo arrived. Go back and take it again."}, status=422
         )
@@ -51,6 +48,13 @@ def add(visit: Visit) -> Reply:
     return save([draft(visit.job["id"], "photo", data)], _next(visit, data))
 
 
+def _without_room(visit: Visit, joint: "Joint | None") -> Reply:
+    """Back to where it was taken; the page says what to do."""
+    place = visit.at("joint", joint["key"]) if joint else visit.at("note")
+    lost = visit.field("no_room")
+    return save([], place + "?no-room=" + (lost if is_sha256(lost) else "yes"))
+
+
 def _next(visit: Visit, photo: "Photo") -> str:
     """To what is wrong with it, else to its marks, else back to where it was taken."""
     checked = photo.get("checked")
@@ -59,8 +63,8 @@ def _next(visit: Visit, photo: "Photo") -> str:
     joint = find(visit.content["joints"], photo.get("joint", ""))
     if _tappable(joint, photo):
         return visit.at("marks", photo["sha256"])
-    then, job = visit.field("then"), visit.at()
-    inside = then.startswith(job) and _STEPS.match(then[len(job) :])
+    then = visit.field("then")
+    inside = (then + "/").startswith(visit.at() + "/") and is_place(then) and "?" not in then
     return then if inside else visit.at("timeline")
 
 
