@@ -59,6 +59,12 @@ export async function holdReserve(facts) {
  */
 export const atShop = (facts, photo) => facts.put(photo.size, AT_SHOP + photo.sha256);
 
+/**
+ * @param {any} facts a store open for writing
+ * @param {string} sha256 of a photo that the shop's server has lost
+ */
+export const notAtShop = (facts, sha256) => facts.delete(AT_SHOP + sha256);
+
 /** @param {Database} db */
 export async function forgetShop(db) {
   await db.delete("facts", SENT);

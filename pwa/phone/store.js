@@ -5,9 +5,11 @@ import { openDB } from "idb";
 
 import { NO_NAME } from "./contract.js";
 import { randomHex } from "./random.js";
-import { atShop, droppable, dropReserve, dropSent, forgetShop, holdReserve, isFull, pressed } from "./room.js";
+import { atShop, droppable, dropReserve, dropSent, forgetShop, holdReserve, isFull, notAtShop, pressed } from "./room.js";
 
 const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: "strict" });
+
+const ACKED = "acked"; // the fact of the highest number of this phone's records that the server took
 
 /** How room is made for what a person typed, and for what could be fetched or taken again. */
 const FOR_TEXT = [dropReserve, dropSent];
@@ -454,13 +456,44 @@ export function photoSent(sha256, given) {
 }
 
 /**
+ * @param {string} device this phone's id
+ * @returns {Promise<number>} the highest number of its own records that the server took, 0 if there is none
+ */
+export function acked(device) {
+  return using(async (db) => {
+    const known = await db.get("facts", ACKED);
+    if (known !== undefined) return known;
+    const rows = /** @type {Row[]} */ (await db.getAll("records"));
+    return rows.reduce((most, row) => (row.device === device && !row.unsent ? Math.max(most, row.seq) : most), 0);
+  });
+}
+
+/**
+ * Photos that the server asks for: it never had them, or has lost them. Those that are here are to be sent.
+ * @param {string[]} hashes
+ */
+export function askedBack(hashes) {
+  return using(async (db) => {
+    const transaction = db.transaction(["photos", "facts"], "readwrite", STRICT);
+    for (const sha256 of hashes) {
+      const photo = /** @type {Photo | undefined} */ (await transaction.objectStore("photos").get(sha256));
+      if (!photo || photo.unsent) continue;
+      await transaction.objectStore("photos").put({ ...photo, unsent: Date.now() });
+      await notAtShop(transaction.objectStore("facts"), sha256);
+    }
+    await transaction.done;
+  });
+}
+
+/**
  * Mark everything this phone made as unsent: the server is not the one that took it.
  * @param {string} device this phone's id
  */
 export function offerAgain(device) {
   return using(async (db) => {
     await forgetShop(db); // first: what may be lacking there must not be dropped here
-    const transaction = db.transaction(["records", "photos"], "readwrite", STRICT);
+    const transaction = db.transaction(["records", "photos", "facts"], "readwrite", STRICT);
+    transaction.objectStore("facts").put(0, ACKED);
     for await (const cursor of transaction.objectStore("records")) {
       if (cursor.value.device === device) cursor.update({ ...cursor.value, unsent: 1 });
     }
@@ -504,6 +537,7 @@ export function goOnAs({ before, after, token, rows, texts }) {
     facts.put({ ...after, name: device.name }, "device");
     facts.put(token, "token");
     facts.put(0, "cursor");
+    facts.put(0, ACKED);
     const signed = await facts.get("signed");
     if (signed) facts.put([...((await facts.get("signed before")) ?? []), signed], "signed before");
     for (const name of ["fork", "key", "signed"]) facts.delete(name); // a copy of this phone has the old key
@@ -540,10 +574,14 @@ export function exchange({ taken, texts, gone, time, facts }) {
     const transaction = db.transaction(["records", "facts", "photos"], "readwrite", STRICT);
     const records = transaction.objectStore("records");
     for (const sha256 of gone) transaction.objectStore("photos").delete(sha256);
+    let highest = 0;
     for (const id of taken) {
       const row = await records.get(id);
       if (row) await records.put(rowOf(row.text, false));
+      highest = Math.max(highest, row?.seq ?? 0);
     }
+    const before = await transaction.objectStore("facts").get(ACKED);
+    if (highest > (before ?? 0)) await transaction.objectStore("facts").put(highest, ACKED);
     for (const text of texts) {
       const row = rowOf(text, false);
       if (!(await records.get(row.id))) await records.put(row);

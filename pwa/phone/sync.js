@@ -33,7 +33,7 @@ let running;
 export function sync() {
   running ??= exchange()
     .then(
-      (said) => note({ ok: true, ...said }),
+      note,
       async (error) => {
         // Shut out, or the shop's store is new: the page "This phone" asks for a code again.
         if (error instanceof Refusal && error.status === 401) await store.setFact("token", "");
@@ -103,7 +103,9 @@ async function exchange() {
   if (!token) throw new Refusal(401, "This phone is not enrolled yet. Ask the shop for a code.");
   const { full, ...said } = await exchangeRecords(token);
   const photos = await sendPhotos(await store.fact("token"));
-  return { ...said, refused: [...said.refused, ...photos], ...(full ? { ok: false, message: FULL } : {}) };
+  const left = await store.unsent(); // what was refused waits here, and so may a photo
+  const ok = !full && left.unsent_notes + left.unsent_photos === 0;
+  return { ...said, refused: [...said.refused, ...photos], ok, message: full ? FULL : "" };
 }
 
 /**
@@ -116,19 +118,22 @@ async function exchangeRecords(token) {
     const unsent = await store.unsentRows(SENT_RECORDS);
     const { id: device, seq, head } = await store.device();
     const [cursor, epoch] = [(await store.fact("cursor")) ?? 0, (await store.fact("epoch")) ?? ""];
+    const [acked, mark] = [await store.acked(device), (await store.fact("mark")) ?? ""];
     const { rows, said } = await carrying(async (room) => {
       const rows = batchOf(unsent, room);
       const records = rows.map((row) => row.text);
       const signed = await signedEnd(rows, { device, seq, head });
-      const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true, signed };
+      const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true, signed, acked, mark };
       // A server of another version may say less or more than this one asks for.
-      const nothing = { epoch, cursor, taken: [], refused: [], records: [], gone: [], gaps: [], more: false };
+      const nothing = { epoch, cursor, mark, taken: [], refused: [], records: [], gone: [], asked_back: [], gaps: [], more: false };
       const said = { ...nothing, ...(await call(SYNC, asked, token)) };
       return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
     });
-    // Another epoch is another store (a restored backup, say): it may lack what an earlier one took.
-    const renewed = epoch && said.epoch !== epoch;
+    // Another epoch is another store (a restored backup, say), and one that is behind was put back to what it was
+    // earlier: it may lack what it took.
+    const renewed = said.behind || (epoch && said.epoch !== epoch);
     if (renewed) await store.offerAgain(device);
+    await store.askedBack(said.asked_back);
     const taken = said.taken === "all" ? rows.map((row) => row.id) : said.taken;
     const full = await keepAnswer({ ...said, taken });
     const unsigned = await keepSigned(said, device);
@@ -145,9 +150,9 @@ async function exchangeRecords(token) {
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
  */
-async function keepAnswer({ taken, records, gone, time, cursor, epoch }) {
+async function keepAnswer({ taken, records, gone, time, cursor, epoch, mark }) {
   try {
-    await store.exchange({ taken, texts: await whole(records), gone, time, facts: { cursor, epoch } });
+    await store.exchange({ taken, texts: await whole(records), gone, time, facts: { cursor, epoch, mark } });
     return false;
   } catch (error) {
     if (!isFull(error)) throw error;

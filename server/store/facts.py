@@ -27,6 +27,14 @@ class Facts:
     def put_first_steps_away(self) -> None:
         self._write("first_steps_put_away", "1")
 
+    @property
+    def put_back(self) -> int:
+        """When it was last found out that the data folder was put back, in ms since 1970; 0 for never."""
+        return int(self._read("put_back") or 0)
+
+    def note_put_back(self, now: int) -> None:
+        self._write("put_back", str(now))
+
     def _read(self, name: str) -> str:
         rows = self._store.rows("select value from facts where name = ?", [name])
         return str(rows[0]["value"]) if rows else ""

@@ -263,6 +263,14 @@ class Ledger:
         sql = "select sha256 from wanted where device = ? order by rowid limit 100"
         return [row["sha256"] for row in self._store.rows(sql, [device])]
 
+    def asked_back(self, device: str) -> list[str]:
+        """Photos to ask a phone for: of its own records, and those of anybody's that were damaged here.
+
+        At most 100, others each time: what the phone does not have should not stand before what it has.
+        """
+        sql = "select distinct sha256 from wanted where device in (?, '') order by random() limit 100"
+        return [row["sha256"] for row in self._store.rows(sql, [device])]
+
     def gaps(self) -> list[Gap]:
         """Numbers missing before what a file brought of a device, and before what it last tried to send."""
         with self._store.reading() as db:

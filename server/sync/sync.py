@@ -12,10 +12,10 @@ from starlette.responses import JSONResponse, Response
 
 from pwa.app import contract
 from pwa.app.record.chain import digest
-from server import door
+from server import door, observe
 from server.errors import Refused
 from server.signing import Head
-from server.store import entries, heads, shop
+from server.store import entries, heads, put_back, shop
 from server.store.heads import NotSigned
 from server.store.ledger import Ledger, Refusal
 
@@ -56,6 +56,10 @@ class Batch(BaseModel):
     short: bool = False  # it reads answers without empty fields, or empty (204), and shortened records
     # How much of others' records the phone wants back at most, in characters: what its line bears.
     room: Annotated[int, Field(ge=1)] = contract.ANSWER_SIZE
+    acked: Annotated[int, Field(ge=0, le=entries.SAFE_INTEGER)] = 0  # the last of its own that was taken here
+    mark: Annotated[str, Field(max_length=100)] | None = (
+        None  # what it got with its cursor (store/put_back.py)
+    )
     signed: Any = None  # a `SignedHead`; a bad one is no reason to refuse the records
 
 
@@ -130,12 +134,21 @@ def _fork(here: shop.Shop, device: str, asked: Fork) -> Response:
 
 def _merge(here: shop.Shop, batch: Batch) -> Response:
     ledger, now = here.ledger, shop.now()
+    is_same = batch.epoch == here.store.epoch
+    is_behind = is_same and put_back.is_behind(
+        here, batch.device, batch.acked, batch.cursor, batch.mark or ""
+    )
+    if is_behind and put_back.begin_anew(here, now):
+        observe.LOG.warning("put back")
+    asked_back = ledger.asked_back(batch.device)  # before what comes now, whose photos come by themselves
     taken, refused = ledger.take(batch.device, batch.records, now)
     # A cursor of another epoch counts another store's records: start again.
-    start = batch.cursor if batch.epoch == here.store.epoch else 0
+    start = batch.cursor if is_same and not is_behind else 0
     records, cursor, more = ledger.since(start, batch.device, batch.room)
     here.photos.erase_gone()
     news: dict[str, Any] = {
+        "behind": is_behind,
+        "asked_back": asked_back,
         "gone": ledger.gone(start, cursor),
         "taken": taken,
         "refused": refused,
@@ -144,6 +157,8 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
         **_signed(here, batch, now),
     }
     always = {"epoch": here.store.epoch, "time": now, "cursor": cursor}
+    if batch.mark is not None:
+        always["mark"] = put_back.mark(here, cursor)
     if not batch.short:
         wanted = ledger.wanted(batch.device)
         return JSONResponse({**always, "more": more, "records": records, "photos_wanted": wanted, **news})
@@ -152,7 +167,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
         news["taken"] = "all"  # ids pack badly, and the phone knows what it sent
     if records:
         news |= {"more": more, "records": shortened(records)}
-    is_news = news or cursor != start or batch.epoch != here.store.epoch
+    is_news = news or cursor != start or not is_same or always.get("mark") != batch.mark
     return JSONResponse({**always, **news}) if is_news else Response(status_code=204)
 
 
