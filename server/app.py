@@ -1,7 +1,9 @@
 """The server's address table, with who may do what at each address."""
 
+import asyncio
 import contextlib
 import sqlite3
+import sys
 from collections.abc import AsyncIterator
 
 from starlette.applications import Starlette
@@ -14,11 +16,12 @@ from starlette.responses import RedirectResponse, Response
 
 from pwa.app.contract import DESK, ENROL, FORK, HEALTH, PHOTOS, SYNC, UPLOADS
 from server import door, errors, health, observe, site
-from server.desk import desk, entrance, members, notebook, people, start
+from server.desk import desk, entrance, keeping, members, notebook, people, start
 from server.door import Ruled, is_inside
 from server.files import give_out, take_in
 from server.headers import SecurityHeaders
 from server.settings import Settings
+from server.store.database import insist_on_database
 from server.store.shop import Shop
 from server.sync import sync, uploads
 from server.wire.arrival import Arrival
@@ -40,6 +43,8 @@ async def _worksheet(request: Request) -> Response:
 PACKED = [Middleware(GZipMiddleware, compresslevel=6)]
 PACKED_SMALL = [Middleware(GZipMiddleware, compresslevel=9)]  # a phone's signal costs more than our time
 SMALL = 64 * 1024  # of a form without a photo
+LITTLE = 8 * 1024  # of one that anybody may send: two passphrases of 128 characters, however they are written
+DAY = 24 * 3600  # seconds
 
 ANYBODY, PHONES, READERS, OWNERS = door.ANYBODY, door.PHONES, door.READERS, door.OWNERS
 ROUTES = [
@@ -57,14 +62,14 @@ ROUTES = [
         f"{DESK}/enter",
         entrance.enter,
         {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
-        max_body_size=SMALL,
+        max_body_size=LITTLE,
     ),
     *(
         Ruled(
             f"{DESK}/{way}",
             entrance.choose,
             {"GET": door.ENTRANCE, "POST": door.ENTRANCE},
-            max_body_size=SMALL,
+            max_body_size=LITTLE,
         )
         for way in entrance.WAYS
     ),
@@ -90,7 +95,9 @@ ROUTES = [
         {"GET": OWNERS, "POST": OWNERS},
         max_body_size=SMALL,
     ),
+    Ruled(f"{DESK}/keeping", keeping.keeping, {"GET": door.DESK, "POST": door.DESK}, max_body_size=SMALL),
     Ruled(f"{DESK}/files", take_in.take_in, {"POST": door.DESK}, max_body_size=take_in.LARGEST),
+    Ruled(f"{DESK}/files/by/{{device}}", give_out.give_out_writer, {"GET": door.DESK}),
     Ruled(f"{DESK}/files/{{job}}", give_out.give_out, {"GET": READERS}),
     Ruled(f"{DESK}/photo/{{sha256}}", desk.photo_on_page, {"GET": READERS}),
     Ruled(
@@ -106,20 +113,35 @@ ROUTES = [
 ]
 
 
+async def _each_day(app: Starlette) -> None:
+    """What has been kept as long as the shop wants goes."""
+    while True:
+        try:
+            await run_in_threadpool(keeping.erase_what_is_due, app.state.desk, app.state.shop)
+        except (OSError, sqlite3.Error) as error:  # a full disk, say: tomorrow again
+            print(f"layby: closed jobs could not be tidied: {error}", file=sys.stderr, flush=True)
+        await asyncio.sleep(DAY)
+
+
 def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     """The server over one data folder. `book` answers the desk's pages; by default the real notebook.
 
     Raises:
-        ValueError: there is no build yet.
+        Damaged: the database is damaged, or gone from a shop that had one.
+        ValueError: there is no build yet, or the folder cannot be used.
     """
+    insist_on_database(settings.data / "layby.db")
     here = Shop(settings)
+    here.store.insist_on_whole()
     here.key.load()
     pages = notebook.Pages()
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         here.photos.tidy()
+        daily = asyncio.create_task(_each_day(app))
         yield
+        daily.cancel()
         here.close()
 
     app = Starlette(

@@ -2,15 +2,18 @@
 
 import asyncio
 import socket
+import sqlite3
 from typing import cast
 
 import uvicorn
 from starlette.applications import Starlette
 
-from server import observe
+from server import observe, out_of_order
 from server.app import create
 from server.desk.entrance import link
 from server.settings import Settings
+from server.store import lock
+from server.store.database import Damaged
 from server.store.shop import Shop
 from server.wire import connections
 
@@ -36,16 +39,16 @@ def config(app: Starlette, settings: Settings) -> uvicorn.Config:
 class Announced(uvicorn.Server):
     """Says how to get in once the port is open, and not before."""
 
-    def __init__(self, app: Starlette, settings: Settings) -> None:
+    def __init__(self, app: Starlette, settings: Settings, said: str) -> None:
         super().__init__(config(app, settings))
-        self._app, self._settings = app, settings
+        self._said = said
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
             connections.queue(self.servers)
             observe.LOG.info("started")
-            print(welcome(self._settings, self._app.state.shop), flush=True)
+            print(self._said, flush=True)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         observe.LOG.info("stopping")
@@ -54,13 +57,27 @@ class Announced(uvicorn.Server):
 
 
 def serve(settings: Settings) -> None:
-    """Runs until it is interrupted.
+    """Runs until it is interrupted. Over damaged data it runs as well, and says only that.
 
     Raises:
-        ValueError: there is no build yet.
+        ValueError: there is no build yet, another server is using this shop, or its folder cannot be used.
     """
     observe.to_stderr()
-    Announced(create(settings), settings).run()
+    with lock.held(settings.data):
+        app, said = _opened(settings)
+        Announced(app, settings, said).run()
+
+
+def _opened(settings: Settings) -> tuple[Starlette, str]:
+    """The server, and what it says once its port is open."""
+    try:
+        app = create(settings)
+        return app, welcome(settings, app.state.shop)
+    except Damaged as error:
+        observe.LOG.error("damaged")
+        return out_of_order.create(), out_of_order.how_to_go_on(settings.data, str(error))
+    except (OSError, sqlite3.OperationalError) as error:
+        raise lock.cannot_use(settings.data, getattr(error, "strerror", None) or str(error)) from None
 
 
 def welcome(settings: Settings, here: Shop) -> str:

@@ -29,6 +29,8 @@ FORM_TOKEN = "layby-token"
 NAME_LENGTH = 60  # of whoever writes on a phone
 PHOTO_BYTES = 32 * 1024 * 1024
 RECORD_BYTES = 256 * 1024  # of one record's text in UTF-8; a photo is not part of its record
+# What a door still takes: older versions had no limit, and one record must not hold up all that follow it.
+RECORD_MOST = 4 * 1024 * 1024
 RECORD_DEPTH = 32  # lists and objects in each other
 SENT_RECORDS = 200  # that a phone sends in one request
 TAKEN_RECORDS = 1000  # that the server takes in one, also of a phone of another release

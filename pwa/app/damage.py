@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import story
+from pwa.app.record import jobs
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -34,9 +35,9 @@ def refuse(visit: Visit) -> Reply:
     return page("job/damaged.html", {"title": "Not written yet", "typed": True, "entries": []}, status=KEPT)
 
 
-def unopened(visit: Visit, damaged: "list[Damaged]") -> Reply:
-    """A job whose first record is missing: with damaged records, what can be read; else it is not here."""
-    if not damaged:
+def unopened(visit: Visit, broken: bool) -> Reply:
+    """A job whose first record is missing or says nothing: what can be read of it; else it is not here."""
+    if not broken and not jobs.of_kinds(visit.records, ("job-opened",)):
         what = "This job is not on this device yet. Send and fetch once there is signal, then look again."
         return page("frame/missing.html", {"what": what}, status=404)
     typed = visit.request["method"] == "POST"

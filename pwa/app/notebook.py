@@ -5,7 +5,7 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
-from pwa.app import damage
+from pwa.app import damage, guard, story
 from pwa.app.notices import notices
 from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains
 from pwa.app.routes import ROUTES
@@ -14,14 +14,18 @@ from pwa.app.visit import Reply, Visit, page
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from pwa.app.protocol import Answer, Content, Needs, Request, Row
+    from pwa.app.protocol import Answer, Content, Needs, Record, Request, Row
     from pwa.app.visit import Context, Screen
 
     Render = Callable[[str, Context], str]
 
 # The list of jobs is made from these alone, so that it opens fast however much each job holds.
 LIST_KINDS = ["job-opened", "job-closed"]
-SHOP_KINDS = ["prices", "person"]  # what every job needs of the shop
+SHOP_KINDS = [
+    "prices",
+    "person",
+    "set-aside",
+]  # what every job needs of the shop, and what is set aside
 
 
 class Notebook:
@@ -37,37 +41,27 @@ class Notebook:
         return {"job": job, "kinds": SHOP_KINDS if job else LIST_KINDS + SHOP_KINDS}
 
     def answer(self, request: "Request", rows: "list[Row]") -> "Answer":
-        """The page for this request and the records it adds; a job with damaged rows is only read."""
+        """The page for this request and the records it adds; a job with damaged rows is only read.
+
+        A page that a record breaks is made without it, and says so; what is typed is not worked in then.
+        """
         whole, damaged = integrity.sort_out(rows, request["device"])
         known = chain.in_order(whole)
-        screen, params = _find(request)
-        job_id = params.get("job", "")
-        of_job = [record for record in known if not job_id or record["job"] == job_id]
-        job = jobs.fold(job_id, of_job)
-        visit = Visit(
-            request, self._content, params, of_job, job, price_sheet.sheet(known), authors.Authors(known)
-        )
-        lost = damage.by_job(damaged, job_id)
-        reply = screen(visit) if job["opened"] or not job["id"] else damage.unopened(visit, lost)
-        if job_id and lost and reply["drafts"]:
-            reply = damage.refuse(visit)
-        reply["context"]["damaged"] = lost
-        left, gone = remains.left_of(rows, reply["withdrawn"])
-        return self._finish(visit, reply, known[-1]["clock"] if known else "", left, gone)
 
-    def _finish(
-        self, visit: Visit, reply: Reply, newest: str, left: "list[str]", gone: "list[str]"
-    ) -> "Answer":
-        request = visit.request
+        def made(records: "list[Record]") -> "tuple[Visit, Reply, str]":
+            return self._made(request, rows, records, damaged, known)
+
+        visit, reply, body = guard.around(known, made) if request["method"] == "GET" else made(known)
         drafts = reply["drafts"]
         if reply["location"] and request["method"] == "POST":
             drafts = visit.authors.own(request["device"]) + drafts
-        texts, device = chain.seal(drafts, request["device"], request["now"], request["random"], newest)
-        location = request["base"] + reply["location"] if reply["location"] else ""
-        body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""
+        texts, device = chain.seal(
+            drafts, request["device"], request["now"], request["random"], chain.newest(known)
+        )
+        left, gone = remains.left_of(rows, reply["withdrawn"])
         return {
             "status": reply["status"],
-            "location": location,
+            "location": request["base"] + reply["location"] if reply["location"] else "",
             "type": "text/html; charset=utf-8",
             "body": body,
             "records": texts,
@@ -75,6 +69,33 @@ class Notebook:
             "remains": left,
             "gone": gone,
         }
+
+    def _made(
+        self,
+        request: "Request",
+        rows: "list[Row]",
+        records: "list[Record]",
+        damaged: "list[Row]",
+        known: "list[Record]",
+    ) -> "tuple[Visit, Reply, str]":
+        """What the screen says to these records, and its page; of those `known` some may be left out."""
+        screen, params = _find(request)
+        job_id = params.get("job", "")
+        of_job = [record for record in records if not job_id or record["job"] == job_id]
+        job = jobs.fold(job_id, of_job)
+        shop, names = price_sheet.sheet(records), authors.Authors(records)
+        visit = Visit(request, self._content, params, of_job, job, shop, names, rows)
+        lost = damage.by_job(damaged, job_id)
+        kept = {record["id"] for record in records}
+        out = [record for record in known if record["id"] not in kept]
+        is_there = job["opened"] or not job["id"]
+        reply = screen(visit) if is_there else damage.unopened(visit, bool(lost or out))
+        if job_id and lost and reply["drafts"]:
+            reply = damage.refuse(visit)
+        reply["context"]["damaged"] = lost
+        reply["context"]["left_out"] = [story.tell(record, visit) for record in out]
+        body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""
+        return visit, reply, body
 
     def _context(self, visit: Visit, reply: Reply) -> "Context":
         request = visit.request

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         v: NotRequired[int]  # of the record's own form, 1 where it is missing
         received: NotRequired[int]  # the row's; it stands in no text
         withdrawn: NotRequired[str]  # the hash of what was written, in remains (record/remains.py)
+        long: NotRequired[bool]  # its text is longer than any that is understood; nor does this
 
         id: str
         job: str

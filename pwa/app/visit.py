@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
-    from pwa.app.protocol import Content, Draft, Form, Record, Request
+    from pwa.app.protocol import Content, Draft, Form, Record, Request, Row
     from pwa.app.record.authors import Authors
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
@@ -85,9 +85,11 @@ class Visit:
         job: "Job",
         shop: "Sheet",
         authors: "Authors",
+        rows: "list[Row]",
     ) -> None:
         self.request, self.content, self.params = request, content, params
         self.records, self.job, self.shop, self.authors = records, job, shop, authors
+        self._rows = rows
         self._suspects: set[str] | None = None
 
     def is_suspect(self, record: "Record") -> bool:
@@ -99,6 +101,10 @@ class Visit:
     def author(self, record: "Record") -> str:
         """Who wrote a record, as pages say it."""
         return self.authors.author(record)
+
+    def raw(self, record: "Record") -> str:
+        """A record's text as it is stored."""
+        return "".join([row["text"] for row in self._rows if row["id"] == record["id"]][:1])
 
     def field(self, name: str) -> str:
         """The first value of a form field without surrounding space, "" when it is missing."""

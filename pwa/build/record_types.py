@@ -26,10 +26,8 @@ from pwa.app.protocol import Draft, RecordOf
 SIMPLE = {
     shape.Text: "str",
     shape.Choice: "str",
-    shape.Only: "str",
     shape.Number: "float",
     shape.Whole: "int",
-    shape.Count: "int",
     shape.Truth: "bool",
 }
 

@@ -21,6 +21,7 @@ import {
   RECORD_DEPTH,
   SHOP,
 } from "./contract.js";
+import { mediaType } from "./pictures.js";
 import { sha256 } from "./precache.js";
 import { python } from "./python.js";
 import * as store from "./store.js";
@@ -299,14 +300,11 @@ function photoIn(bytes, name) {
 }
 
 /**
- * What a picture is, by its first bytes; what no browser shows is only ever called a picture or plain bytes.
+ * What a picture is, by its bytes; what no browser shows is only ever called a picture or plain bytes.
  * @param {ArrayBuffer} content
  * @param {unknown} said
  */
 function typeOf(content, said) {
-  const start = String.fromCharCode(...new Uint8Array(content.slice(0, 12)));
-  if (start.startsWith("\xff\xd8\xff")) return "image/jpeg";
-  if (start.startsWith("\x89PNG\r\n\x1a\n")) return "image/png";
-  if (start.startsWith("RIFF") && start.endsWith("WEBP")) return "image/webp";
-  return said === "image/heic" || said === "image/heif" ? said : "application/octet-stream";
+  const plain = said === "image/heic" || said === "image/heif" ? said : "application/octet-stream";
+  return mediaType(content) || plain;
 }

@@ -1,6 +1,6 @@
 // Which requests are this phone's own. A page of any other site can open an address here and send a form to it, and the
 // browser passes both to the worker as if they were ours. But that page cannot read ours, so it does not know the
-// token that stands in each form; and a script's request comes here only from pages of this origin.
+// token that stands in each form; and what a page fetches comes here only from pages of this origin.
 
 import { FORM_TOKEN } from "./contract.js";
 import * as store from "./store.js";
@@ -15,10 +15,10 @@ export class NotOurs extends Error {}
 export const writes = (request) => !READS.includes(request.method);
 
 /**
- * Whether a script of one of our pages asks: every other page's requests go past this worker, unless they open an address.
+ * Whether one of our pages fetches this: what other pages fetch goes past this worker.
  * @param {Request} request
  */
-export const isScripts = (request) => request.mode !== "navigate" && !isElsewhere(request);
+export const isFetch = (request) => request.mode !== "navigate" && !isElsewhere(request);
 
 /**
  * The fields of a form of this phone's own, without what only showed that it is.
@@ -27,7 +27,7 @@ export const isScripts = (request) => request.mode !== "navigate" && !isElsewher
  */
 export async function formOf(request) {
   if (isElsewhere(request)) throw new NotOurs();
-  if (isScripts(request)) return without(await request.formData());
+  if (isFetch(request)) return without(await request.formData());
   const form = await request.formData().catch(() => new FormData()); // of a type that no form of ours has
   if (form.get(FORM_TOKEN) !== (await store.formToken())) throw new NotOurs();
   return without(form);

@@ -309,11 +309,12 @@ async function sendChunk(place, token, offset, chunk) {
 }
 
 /**
- * A photo that another phone took, kept here from now on.
+ * A photo that another phone took.
  * @param {string} hash
+ * @param {boolean} kept whether it stays here from now on
  * @returns {Promise<store.Photo | undefined>} undefined when the shop does not have it either
  */
-export async function fetchPhoto(hash) {
+export async function fetchPhoto(hash, kept) {
   const token = await store.fact("token");
   if (!token) return undefined;
   const stop = new AbortController();
@@ -323,7 +324,7 @@ export async function fetchPhoto(hash) {
   if ((await sha256(bytes)) !== hash) return undefined;
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
-  await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
+  if (kept) await store.keepPhoto(photo, true).catch(() => {}); // shown all the same
   return photo;
 }
 
@@ -367,14 +368,15 @@ async function tus(place, method, token, headers, body) {
  * @param {string} token
  */
 async function call(path, message, token) {
+  const said = JSON.stringify(message);
   const response = await fetch(path, {
     method: "POST",
     headers: {
       "Content-Type": "application/json",
-      "Content-Encoding": "gzip",
-      ...(token ? { Authorization: `Bearer ${token}` } : {}),
+      // Of somebody that it does not know, a server unpacks next to nothing.
+      ...(token ? { "Content-Encoding": "gzip", Authorization: `Bearer ${token}` } : {}),
     },
-    body: await zipped(JSON.stringify(message)),
+    body: token ? await zipped(said) : said,
     signal: AbortSignal.timeout(PATIENCE),
   });
   if (!response.ok) throw await refusal(response);

@@ -4,7 +4,8 @@ import { answer, replay, sayName, shown, unkept } from "./answer.js";
 import { exported, takenIn } from "./carry.js";
 import { NAME_LENGTH, SERVER } from "./contract.js";
 import { Kept, note } from "./failure.js";
-import { formOf, isScripts, NotOurs, writes } from "./own.js";
+import { formOf, isFetch, NotOurs, writes } from "./own.js";
+import { mediaType } from "./pictures.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
 import { freeSent, photo, rename, reserve } from "./store.js";
@@ -54,7 +55,7 @@ worker.addEventListener("sync", (/** @type {any} */ event) => event.waitUntil(sy
  */
 async function respond(request, url) {
   try {
-    return await (writes(request) ? written(request, url) : read(url));
+    return await (writes(request) ? written(request, url) : read(request, url));
   } catch (error) {
     if (error instanceof NotOurs) return await plain("other-site", 403);
     console.error(error);
@@ -71,16 +72,19 @@ async function respond(request, url) {
  * @param {URL} url
  */
 async function written(request, url) {
-  if (url.pathname === "/files" && isScripts(request)) return takenIn(request);
+  if (url.pathname === "/files" && isFetch(request)) return takenIn(request);
   const form = await formOf(request);
   return url.pathname.startsWith("/phone/") ? ownForm(form, url) : answer(request, url, form);
 }
 
-/** @param {URL} url */
-async function read(url) {
+/**
+ * @param {Request} request
+ * @param {URL} url
+ */
+async function read(request, url) {
   const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
   if (kept) return kept;
-  if (url.pathname.startsWith("/photo/")) return photoFile(url.pathname.slice("/photo/".length));
+  if (url.pathname.startsWith("/photo/")) return photoFile(url.pathname.slice("/photo/".length), request);
   if (url.pathname.startsWith("/files/")) return exported(url.pathname.slice("/files/".length));
   return shown(url);
 }
@@ -157,12 +161,25 @@ async function ownForm(form, url) {
   return Response.redirect(new URL("/phone", worker.location.origin).href, 303);
 }
 
-/** @param {string} hash */
-async function photoFile(hash) {
+/**
+ * A photo, with every right taken from it in case it is something else as well; what is no picture is a download.
+ * @param {string} hash
+ * @param {Request} request
+ */
+async function photoFile(hash, request) {
   const refused = unkept?.sha256 === hash ? unkept : undefined;
-  const kept = (await photo(hash)) ?? refused ?? (await fetchPhoto(hash).catch(() => undefined));
-  if (!kept) return cached("/static/photo-not-here.svg");
-  const headers = { "Content-Type": kept.type, "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store" };
+  // An address may be opened by another site, so that keeps nothing.
+  const fetched = () => fetchPhoto(hash, isFetch(request)).catch(() => undefined);
+  const kept = (await photo(hash)) ?? refused ?? (await fetched());
+  const type = kept ? mediaType(kept.bytes) : "";
+  if (!kept || (!type && request.destination === "image")) return cached("/static/photo-not-here.svg");
+  const headers = new Headers({
+    "Content-Type": type || "application/octet-stream",
+    "Content-Security-Policy": "default-src 'none'; sandbox",
+    "X-Content-Type-Options": "nosniff",
+    "Cache-Control": "no-store",
+  });
+  if (!type) headers.set("Content-Disposition", `attachment; filename="${kept.sha256.slice(0, 16)}.bin"`);
   return new Response(kept.bytes, { headers });
 }
 

@@ -2,6 +2,9 @@
 
 const $ = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
 
+/** @type {{[type: string]: string}} */
+const ENDINGS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif" };
+
 /**
  * @param {IDBDatabase} db
  * @param {string} store
@@ -78,8 +81,9 @@ async function show() {
   for (const record of records) line("records", record.text);
   for (const photo of photos) {
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([photo.bytes], { type: photo.type }));
-    link.download = `${photo.sha256}.${photo.type.split("/")[1] ?? "bin"}`;
+    // Never under a type of its own: opened instead of saved, a page would run here.
+    link.href = URL.createObjectURL(new Blob([photo.bytes], { type: "application/octet-stream" }));
+    link.download = `${photo.sha256}.${ENDINGS[photo.type] ?? "bin"}`;
     link.textContent = `Save photo (${Math.round(photo.size / 1024)} kB)`;
     line("photos", photo.sha256).append(link);
   }

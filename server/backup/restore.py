@@ -6,6 +6,7 @@ from pathlib import Path
 
 from server.backup import archive, days
 from server.settings import Settings
+from server.store import lock
 from server.store.check import Report, check
 from server.store.photos import sync_folder
 from server.store.shop import Shop
@@ -27,7 +28,7 @@ def restore(source: Path, settings: Settings, day: str = "", anyway: bool = Fals
         ValueError: the folder is not empty, or the backup is none, is damaged, or holds a damaged shop.
     """
     data = settings.data
-    if data.exists() and any(data.iterdir()):
+    if data.exists() and any(path.name != lock.NAME for path in data.iterdir()):
         raise ValueError(f"{data} is not empty. Move it away, or name another folder in LAYBY_DATA.")
     data.parent.mkdir(parents=True, exist_ok=True)
     room = Path(tempfile.mkdtemp(dir=data.parent, prefix=".layby-"))
@@ -44,11 +45,20 @@ def restore(source: Path, settings: Settings, day: str = "", anyway: bool = Fals
         if report.problems and not anyway:
             found = "; ".join(report.problems[:5])
             raise ValueError(f"The backup holds a damaged shop: {found}. With --anyway it is restored so.")
-        if data.exists():
-            data.rmdir()
         sync_folder(room)
-        room.rename(data)
-        sync_folder(data.parent)
+        with lock.held(room):  # a server that starts as soon as the folder is there waits its turn
+            _put_in_place(room, data)
         return report
     finally:
         shutil.rmtree(room, ignore_errors=True)
+
+
+def _put_in_place(room: Path, data: Path) -> None:
+    try:
+        if data.exists():
+            (data / lock.NAME).unlink(missing_ok=True)
+            data.rmdir()
+        room.rename(data)
+    except OSError as error:
+        raise ValueError(f"{data} is in use: {error.strerror}. Stop that and restore again.") from None
+    sync_folder(data.parent)

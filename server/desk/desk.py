@@ -16,12 +16,16 @@ from server import door
 from server.desk import steps
 from server.errors import Refused
 from server.store import shop
-from server.store.people import Person
+from server.store.access import IS_DESK
+from server.store.people import NOBODY, Person
 
 Form = dict[str, list[str]]
 
 MAX_FORM = contract.PHOTO_BYTES + 1024 * 1024
 MAX_FIELDS = 2000
+
+
+SHARED = f"select id from devices where {IS_DESK} and person = ''"
 
 
 class Book(Protocol):
@@ -69,6 +73,16 @@ class Desk:
                 self._store(device, answer["records"])
         return answer
 
+    def write(self, drafts: list[protocol.Draft], who: Person = NOBODY) -> None:
+        """Records that the desk writes without a page of the notebook."""
+        if not drafts:
+            return
+        with self._writing:
+            device = self._shop.ledger.device(self._shop.access.desk(who, True), who.name)
+            drafts = self._shop.ledger.authors().own(device) + drafts
+            random = secrets.token_hex(10 * len(drafts))
+            self._store(device["id"], chain.seal(drafts, device, shop.now(), random, device["clock"])[0])
+
     def _store(self, device: str, texts: list[str]) -> None:
         _, refused = self._shop.ledger.take(device, texts, shop.now())
         if refused:  # the desk reads its chain from the ledger, so this is a defect of ours
@@ -78,22 +92,19 @@ class Desk:
         self._shop.photos.erase_gone()
 
     def _name_shared(self) -> None:
-        """The device that all at the desk wrote as before they had names says what it was, and ends."""
-        shared = self._shop.access.shared_desk()
-        if not shared:
-            return
-        device = self._shop.ledger.device(shared, "Desk")
-        if device["seq"]:
-            drafts = self._shop.ledger.authors().own(device)
+        """The device that all at the desk wrote as before they had names says once what it was."""
+        rows = self._shop.store.rows(SHARED)
+        device = self._shop.ledger.device(rows[0]["id"], NOBODY.name) if rows else None
+        drafts = self._shop.ledger.authors().own(device) if device and device["seq"] else []
+        if drafts and device:
             texts, _ = chain.seal(drafts, device, shop.now(), secrets.token_hex(10), "")
-            self._store(shared, texts)
-        self._shop.access.end_desk(shared)
+            self._store(device["id"], texts)
 
     def render(self, template: str, context: dict[str, Any], status: int = 200) -> Response:
         """One of the desk's own pages, which no phone has."""
         given: dict[str, Any] = {
             "base": contract.DESK, "host": "desk", "status": steps.NOTHING_TO_SEND, "path": "", "job": None,
-            "damaged": [],
+            "damaged": [], "left_out": [],
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)
 

@@ -23,6 +23,18 @@ async def give_out(request: Request) -> Response:
     name = contract.FILE_OF_ALL if is_all else contract.FILE_OF_JOB
     file = scratch(here)
     size = await run_in_threadpool(write, here, file, "" if is_all else job)
+    return _sent(file, size, name)
+
+
+async def give_out_writer(request: Request) -> Response:
+    """Everything that one phone, or one person at the desk, has written."""
+    here, device = shop.of(request), request.path_params["device"]
+    file = scratch(here)
+    size = await run_in_threadpool(write, here, file, "", device)
+    return _sent(file, size, contract.FILE_OF_ALL)
+
+
+def _sent(file: IO[bytes], size: int, name: str) -> Response:
     headers = {
         "Cache-Control": "no-store",
         "Content-Disposition": f'attachment; filename="{name}"',
@@ -38,13 +50,14 @@ def _chunks(file: IO[bytes]) -> Iterator[bytes]:
             yield chunk
 
 
-def write(here: shop.Shop, out: IO[bytes], job: str) -> int:
-    """One job, or with "" everything; the size of the file."""
+def write(here: shop.Shop, out: IO[bytes], job: str, device: str = "") -> int:
+    """One job, or with "" everything, or what one device wrote; the size of the file."""
     named: dict[str, None] = {}
     count = 0
     with zipfile.ZipFile(out, "w") as file:
         with file.open(_member(contract.FILE_RECORDS, zipfile.ZIP_DEFLATED), "w") as lines:
-            for text in itertools.chain(here.ledger.texts(job), here.ledger.names_in(job) if job else ()):
+            texts = here.ledger.texts(job, device)
+            for text in itertools.chain(texts, here.ledger.names_in(job) if job else ()):
                 lines.write(line(text).encode())
                 photo = _photo(text)
                 named |= {photo: None} if photo else {}

@@ -12,7 +12,7 @@ from typing import Any, Literal, cast
 
 from server.errors import Refused
 from server.store.database import Store
-from server.store.people import HOLDS, Person, Role
+from server.store.people import HOLDS, NOBODY, Person, Role
 
 # Typed by hand from a screen: no 0/O, 1/I/L, 2/Z, 5/S, 8/B. 8 letters of 25 are 37 bits, for an hour.
 LETTERS = "ACDEFGHJKMNPQRTUVWXY34679"
@@ -164,13 +164,41 @@ class Access:
             " where token <> '' order by seen desc, id"
         )
 
+    def writers(self) -> list[dict[str, Any]]:
+        """Id and name of every phone and person that was let in, also of those that were shut out."""
+        return self._store.rows(
+            "select devices.id, coalesce(people.name, devices.name) as name from devices"
+            " left join people on people.id = devices.person order by 2, 1"
+        )
+
+    def strike_out(self, device: str, name: str) -> None:
+        """Let a device, and the person at the desk that it is of, be called otherwise.
+
+        Raises:
+            ValueError: the person still comes in by that name.
+        """
+        with self._store.transaction() as db:
+            row = next(iter(db.query("select person from devices where id = ?", [device])), {"person": ""})
+            people = list(db.query("select name, out from people where id = ?", [row["person"]]))
+            if people and not people[0]["out"]:
+                raise ValueError(
+                    f"{people[0]['name']} still signs in by this name. Shut the person out first."
+                )
+
+            db.execute("update people set name = ? where id = ?", [name, row["person"]])
+            db.execute("update devices set name = ? where id = ?", [name, device])
+
     def desk(self, person: Person, writes: bool) -> str:
-        """Id of the device that a person at the desk writes as: one that is kept, if the person `writes`."""
+        """Id of the device that a person at the desk writes as: one that is kept, if the person `writes`.
+
+        As nobody's the server itself writes, and all at the desk wrote before people had names.
+        """
         with self._store.transaction() if writes else self._store.reading() as db:
             rows = list(db.query(f"select id from devices where {IS_DESK} and person = ?", [person.id]))
             if not rows:
                 rows = [{"id": secrets.token_hex(16)}]
-                device = {"enrolled": 0, "seen": 0, "revoked": 0, "name": "", "person": person.id}
+                name = person.name if person is NOBODY else ""  # a person's stands with the person
+                device = {"person": person.id, "name": name, "enrolled": 0, "seen": 0, "revoked": 0}
                 if writes:
                     db.table("devices").insert({**rows[0], **device, "token": None})
         return str(rows[0]["id"])
@@ -178,16 +206,6 @@ class Access:
     def desks(self) -> list[str]:
         """The devices that write here at the desk, and nowhere else."""
         return [row["id"] for row in self._store.rows(f"select id from devices where {IS_DESK}")]
-
-    def shared_desk(self) -> str:
-        """The device that everybody at the desk wrote as before each had one of their own, or ""."""
-        rows = self._store.rows(f"select id from devices where {IS_DESK} and person = ''")
-        return str(rows[0]["id"]) if rows else ""
-
-    def end_desk(self, device: str) -> None:
-        """This device of the desk writes no more."""
-        with self._store.transaction() as db:
-            db.execute(f"update devices set token = '' where id = ? and {IS_DESK}", [device])
 
     def retire_desk(self) -> None:
         """Let all at the desk write as new devices from now on: the old chains may go on elsewhere."""

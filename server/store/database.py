@@ -12,6 +12,8 @@ import sqlite_utils
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
+from server.store.lock import cannot_use
+
 migrations = Migrations("layby")
 
 
@@ -130,16 +132,28 @@ def people(db: Database) -> None:
 TRIED = 65536  # bytes
 
 
+class Damaged(ValueError):
+    """The database cannot be read, or is not whole."""
+
+    def __init__(self, path: Path, wrong: str) -> None:
+        super().__init__(f"The database {path} is damaged: {wrong}.")
+
+
 class Store:
     """One connection, used by one thread at a time.
 
     Raises:
-        ValueError: there is a file, and it is damaged, no database, or one that a newer version has changed.
+        Damaged: there is a file, and it is damaged or no database.
+        ValueError: a newer version has changed it, or there is no room for it or no right to write it.
     """
 
     def __init__(self, path: Path) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)  # no other user may read it
-        connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
+        try:
+            connection = sqlite3.connect(path, check_same_thread=False, timeout=30)
+        except sqlite3.OperationalError as error:
+            raise cannot_use(path.parent, str(error)) from None
+        self._path = path
         self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
         self.failed = False  # the last time that something was to be stored, as far as nobody has tried since
         try:
@@ -150,9 +164,22 @@ class Store:
             _insist_on_known(self._db, path)
             migrations.apply(self._db)
             self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
-        except sqlite3.DatabaseError as error:
+        except sqlite3.OperationalError as error:  # of the disk, not of what is on it
             connection.close()
-            raise ValueError(f"The database {path} cannot be read: {error}.") from None
+            raise cannot_use(path.parent, str(error)) from None
+        except (sqlite3.DatabaseError, LookupError) as error:
+            connection.close()
+            raise Damaged(path, str(error)) from None
+
+    def insist_on_whole(self) -> None:
+        """Raises Damaged when SQLite finds something wrong: to write on would make it worse."""
+        try:
+            wrong = str(self.rows("pragma quick_check(1)")[0]["quick_check"])
+        except sqlite3.DatabaseError as error:
+            wrong = str(error)
+        if wrong != "ok":
+            self.close()
+            raise Damaged(self._path, wrong)
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[Database]:
@@ -196,6 +223,14 @@ class Store:
     def close(self) -> None:
         with self._lock:
             self._db.close()
+
+
+def insist_on_database(path: Path) -> None:
+    """Raises Damaged when photos are there and the database that names them is gone: no new shop begins."""
+    is_gone = not path.exists() or not path.stat().st_size
+    photos = path.parent / "photos"
+    if is_gone and photos.is_dir() and any(file.is_file() for file in photos.iterdir()):
+        raise Damaged(path, "it is empty or gone, and the shop's photos are there")
 
 
 def _insist_on_known(db: Database, path: Path) -> None:

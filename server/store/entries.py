@@ -1,13 +1,11 @@
 """What the server insists on in a record's text before it keeps it; everything else in it is the app's."""
 
-import json
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import AfterValidator
 
-from pwa.app.contract import RECORD_BYTES, RECORD_DEPTH
-from pwa.app.record import envelope
+from pwa.app.record import envelope, verbatim
 from pwa.app.record.chain import WITHDRAWN
 from pwa.app.record.envelope import SAFE_INTEGER as SAFE_INTEGER
 from pwa.app.record.envelope import is_sha256 as is_sha256
@@ -51,41 +49,13 @@ def read(text: str) -> Entry:
     Raises:
         ValueError: the text is no record; the sentence names the field.
     """
-    if len(encoded(text)) > RECORD_BYTES:
-        raise ValueError(f"The record is larger than {RECORD_BYTES // 1024} KB.")
-    record = json_value(text)
-    wrong = envelope.wrong(record)
+    record, wrong = verbatim.judge(text)
     if wrong:
         raise ValueError(wrong)
     known = {name: record[name] for name, _ in envelope.FIELDS}
     return Entry(**known, withdrawn=record.get(WITHDRAWN, ""))
 
 
-def encoded(text: str) -> bytes:
-    """UTF-8 of a text; half a surrogate pair, which JSON can smuggle in, has none."""
-    try:
-        return text.encode()
-    except UnicodeEncodeError:
-        raise ValueError("The text is not valid Unicode.") from None
-
-
 def json_value(text: str | bytes) -> Any:
-    """As `json.loads`, without NaN and Infinity, which no browser reads back, and without deep nesting."""
-    try:
-        value = json.loads(text, parse_constant=_no_constant)
-    except RecursionError:
-        raise ValueError("The JSON is nested too deeply.") from None
-    except ValueError as error:
-        raise ValueError(f"This is not JSON: {error}.") from None
-    if _deeper(value, RECORD_DEPTH):
-        raise ValueError("The JSON is nested too deeply.")
-    return value
-
-
-def _deeper(value: Any, levels: int) -> bool:
-    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    return levels < 0 or any(_deeper(item, levels - 1) for item in inner)
-
-
-def _no_constant(name: str) -> None:
-    raise ValueError(f"{name} is not a JSON number")
+    """As `json.loads`, without what no browser reads back and without deep nesting; raises ValueError."""
+    return verbatim.value(text)

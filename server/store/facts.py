@@ -35,6 +35,17 @@ class Facts:
     def note_put_back(self, now: int) -> None:
         self._write("put_back", str(now))
 
+    @property
+    def keep_months(self) -> int:
+        """How long photos and notes of closed jobs are kept; 0 for ever."""
+        return int(self._read("keep_months") or 0)
+
+    def keep(self, months: str) -> None:
+        """Raises ValueError when that is no number of months."""
+        if not (months.isdecimal() and len(months) < 4):
+            raise ValueError("Choose how many months photos and notes are kept.")
+        self._write("keep_months", months)
+
     def _read(self, name: str) -> str:
         rows = self._store.rows("select value from facts where name = ?", [name])
         return str(rows[0]["value"]) if rows else ""

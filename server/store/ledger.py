@@ -8,7 +8,7 @@ from sqlite_utils import Database
 
 from pwa.app import contract
 from pwa.app.protocol import Device, Needs, Row
-from pwa.app.record import remains
+from pwa.app.record import chain, remains, verbatim
 from pwa.app.record.authors import Authors
 from pwa.app.record.chain import digest, link
 from server.store import entries, withdrawals
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 REPLY_RECORDS = 1000
 REPLY_SIZE = contract.ANSWER_SIZE  # characters
+NEWEST = "select max(clock) as clock from records where clock < ? and length(clock) = 23"  # as chain.moves
 REFUSALS_KEPT = 1000  # a device
 AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
 LINK = "update records set ahead = 0 where id = ?"
@@ -197,6 +198,8 @@ class Ledger:
                 " order by cursor"
             )
             for row in db.query(sql, [cursor, device]):
+                if verbatim.is_long(row["text"]):
+                    continue  # no weak line bears it, and it decides nothing anywhere; the desk shows it
                 size += len(row["text"])
                 if texts and (len(texts) == REPLY_RECORDS or size > min(room, REPLY_SIZE)):
                     return texts, reached, True
@@ -215,16 +218,19 @@ class Ledger:
         """A device as its next record needs it, read from the chain itself."""
         with self._store.reading() as db:
             seq, head = _head(db, device)
-            clock = _one(db, "select max(clock) as clock from records", [])
+            clock = _one(db, NEWEST, [f"{chain.LAST + 1:015d}"])
         return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
 
-    def texts(self, job: str = "") -> Iterator[str]:
-        """Everything of one job, or of all, a page at a time."""
-        sql = "select cursor, text from records where cursor > ? and ? in ('', job) order by cursor limit ?"
-        rows = self._store.rows(sql, [0, job, REPLY_RECORDS])
+    def texts(self, job: str = "", device: str = "") -> Iterator[str]:
+        """Everything of one job, or of all, by one device or by all, a page at a time."""
+        sql = (
+            "select cursor, text from records where cursor > ? and ? in ('', job) and ? in ('', device)"
+            " order by cursor limit ?"
+        )
+        rows = self._store.rows(sql, [0, job, device, REPLY_RECORDS])
         while rows:
             yield from (row["text"] for row in rows)
-            rows = self._store.rows(sql, [rows[-1]["cursor"], job, REPLY_RECORDS])
+            rows = self._store.rows(sql, [rows[-1]["cursor"], job, device, REPLY_RECORDS])
 
     def names_in(self, job: str) -> list[str]:
         """The records by which the devices that wrote in a job say their names."""

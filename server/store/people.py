@@ -25,6 +25,9 @@ class Person(NamedTuple):
     role: Role
 
 
+NOBODY = Person("", "Desk", "desk")  # whom the server itself writes as
+
+
 class People:
     """All times are milliseconds since 1970, handed in by the caller."""
 

@@ -17,6 +17,7 @@ from server.store.limits import Attempts
 from server.store.passphrases import Passphrases
 from server.store.people import People
 from server.store.photos import Photos
+from server.turns import Turns
 
 
 class Shop:
@@ -29,6 +30,7 @@ class Shop:
         self.key = signing.ShopKey(settings.data / signing.NAME)
         self.heads = Heads(self.store, self.key)
         self.photos = Photos(self.store, settings.data / "photos")
+        self.turns = Turns()
         self.writers: dict[Path, object] = {}  # which request owns which partial upload
         # A passphrase is a person's: at most 100 wrong ones an hour from all over. A code is random.
         self.tried_passphrases = Attempts(each=8, everybody=25, minutes=15)

@@ -26,10 +26,16 @@ NAMED = f"select 1 from records where kind in ({KINDS}) and withdrawn = 0 and in
 def arrived(db: Database, entry: entries.Entry) -> None:
     """A record has just been stored: obey it, or what came before it and names it."""
     if entry.kind == KIND and not entry.withdrawn:
-        target = str(entry.data.get("record"))
-        order(db, target, entry.device, entry.id)
-        obey(db, target)
+        for target in _named(entry.data.get("records")):
+            order(db, target, entry.device, entry.id)
+            obey(db, target)
     obey(db, entry.id)
+
+
+def _named(records: object) -> list[str]:
+    """Ids in what a stranger wrote; what is no id names nothing."""
+    listed = records if isinstance(records, list) else []
+    return [target for target in listed if isinstance(target, str)]
 
 
 def order(db: Database, target: str, device: str, record: str) -> None:

@@ -2,8 +2,7 @@
 
 import contextlib
 import re
-import zlib
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.concurrency import run_in_threadpool
@@ -18,13 +17,10 @@ from server.signing import Head
 from server.store import entries, heads, put_back, shop
 from server.store.heads import NotSigned
 from server.store.ledger import Ledger, Refusal
+from server.sync import bodies
 
 OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (pwa/README.md, "Versions")
-MAX_WIRE = 4 * 1024 * 1024  # of a request as it is sent
-MAX_BODY = 16 * 1024 * 1024  # the same, unpacked
 PREV = re.compile(r'"prev": "([0-9a-f]{64})"')
-
-Model = TypeVar("Model", bound=BaseModel)
 
 
 class Enrolment(BaseModel):
@@ -83,9 +79,9 @@ class Fork(BaseModel):
 
 
 async def enrol(request: Request) -> Response:
-    asked = _parsed(Enrolment, await body(request))
     here, address = shop.of(request), door.address(request)
-    here.tried_codes.begin(address, shop.now())
+    here.tried_codes.begin(address, shop.now())  # before anything of it is read
+    asked = bodies.parsed(Enrolment, await bodies.read(request, bodies.LITTLE))
     token = await run_in_threadpool(here.access.enrol, asked.code, asked.device, asked.name, shop.now())
     here.tried_codes.right(address)
     if isinstance(asked.key, str):
@@ -96,12 +92,18 @@ async def enrol(request: Request) -> Response:
 
 async def sync(request: Request) -> Response:
     device = door.who(request).device
-    content = await body(request)
-    _insist_on_protocol(_parsed(Spoken, content).protocol)  # another one may have other fields
-    batch = _parsed(Batch, content)
+    content = await bodies.read(request, bodies.RECORDS)
+    here = shop.of(request)
+    return await here.turns.merges(_synced, here, device, content)
+
+
+def _synced(here: shop.Shop, device: str, content: bytes) -> Response:
+    said = bodies.value(content)
+    _insist_on_protocol(bodies.fitting(Spoken, said).protocol)  # another one may have other fields
+    batch = bodies.fitting(Batch, said)
     if batch.device != device:
         raise Refused(403, "other_device", "The token belongs to another device than the one named.")
-    return await run_in_threadpool(_merge, shop.of(request), batch)
+    return _merge(here, batch)
 
 
 def _insist_on_protocol(spoken: int) -> None:
@@ -121,7 +123,7 @@ def _insist_on_protocol(spoken: int) -> None:
 
 async def fork(request: Request) -> Response:
     """A phone whose storage was restored from an old backup goes on as a device of its own."""
-    asked = _parsed(Fork, await body(request))
+    asked = bodies.parsed(Fork, await bodies.read(request, bodies.LITTLE))
     return await run_in_threadpool(_fork, shop.of(request), door.who(request).device, asked)
 
 
@@ -222,46 +224,3 @@ def _not_signed(here: shop.Shop, device: str, error: NotSigned, now: int) -> dic
     if error.reason != "not_here":  # which the next sync mends
         here.heads.note(device, error.message, now)
     return {"unsigned": {"error": error.reason, "message": error.message}}
-
-
-async def body(request: Request) -> bytes:
-    """The request's body, unpacked.
-
-    Raises:
-        Refused: it is packed in a way the server does not know, is damaged, or unpacks to too much.
-    """
-    raw = bytearray()
-    async for chunk in request.stream():
-        raw += chunk
-        if len(raw) > MAX_WIRE:
-            raise Refused(413, "too_large", f"The body is larger than {MAX_WIRE // 2**20} MB.")
-    encoding = request.headers.get("Content-Encoding", "identity").lower()
-    if encoding == "identity":
-        return bytes(raw)
-    if encoding != "gzip":
-        raise Refused(415, "encoding", "The body is packed in a way this server does not know; use gzip.")
-    return await run_in_threadpool(_unpacked, bytes(raw))
-
-
-def _unpacked(raw: bytes) -> bytes:
-    unpacker = zlib.decompressobj(wbits=31)
-    try:
-        content = unpacker.decompress(raw, MAX_BODY)
-    except zlib.error:
-        raise Refused(400, "damaged", "The gzip body is damaged; send it again.") from None
-    if unpacker.unconsumed_tail:
-        raise Refused(413, "too_large", f"The body unpacks to more than {MAX_BODY // 2**20} MB.")
-    if not unpacker.eof:
-        raise Refused(400, "damaged", "The gzip body ends too early; send it again.")
-    return content
-
-
-def _parsed(model: type[Model], content: bytes) -> Model:
-    try:
-        return model.model_validate(entries.json_value(content))
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(map(str, first["loc"])) or "the body"
-        raise Refused(400, "malformed", f"Field {where}: {first['msg']}.") from None
-    except ValueError as error:
-        raise Refused(400, "malformed", str(error)) from None

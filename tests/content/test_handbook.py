@@ -17,7 +17,7 @@ LOADED = reader.load(Path(__file__).parent.parent.parent / "content")
 PROCEDURES = {
     "make-safe-roadside", "reading-codes", "electrical-or-mechanical", "opening-without-losing-clocking",
     "cleaning-a-vane-pack", "closing-up", "calibrate-and-prove", "what-killed-the-turbo", "what-layby-is-not",
-    "without-a-server",
+    "without-a-server", "kept",
 }  # fmt: skip
 GENERAL = {"causes", "codes", "torque", "clocking", "cautions", "sources"}
 # A number with a unit that a person could act on.

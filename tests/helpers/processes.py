@@ -36,6 +36,14 @@ class Process:
 
     def start(self) -> None:
         """`said` is what it printed once its port was open."""
+        lines = self.launch(3)
+        assert lines[0].startswith("Layby serves"), self.log
+        if not self.has_passphrase:
+            lines += self.read(2)
+        self.said = "".join(lines)
+
+    def launch(self, count: int) -> list[str]:
+        """Start it, and read so many lines of what it prints once its port is open."""
         with self._log.open("a") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "-c", self._program],
@@ -44,12 +52,11 @@ class Process:
                 text=True,
                 env=self._environment,
             )
+        return self.read(count)
+
+    def read(self, count: int) -> list[str]:
         assert self.process.stdout
-        lines = [self.process.stdout.readline() for _ in range(3)]
-        assert lines[0].startswith("Layby serves"), self.log
-        if not self.has_passphrase:
-            lines += [self.process.stdout.readline() for _ in range(2)]
-        self.said = "".join(lines)
+        return [self.process.stdout.readline() for _ in range(count)]
 
     has_passphrase = False  # set it before a later start, which prints less then
 
@@ -61,11 +68,16 @@ class Process:
 
     def stop(self) -> int:
         self.process.send_signal(signal.SIGTERM)
-        return self.process.wait(20)
+        status = self.process.wait(20)
+        if self.process.stdout:
+            self.process.stdout.close()
+        return status
 
     def end(self) -> None:
         self.process.kill()
-        self.process.communicate()
+        self.process.wait()
+        if self.process.stdout:
+            self.process.stdout.close()
 
     @property
     def log(self) -> str:

@@ -17,11 +17,11 @@ def value(type_: Any, whole: bool) -> Any:
     match type_:
         case shape.Text():
             return "words"[: type_.longest]
-        case shape.Choice() | shape.Only():
+        case shape.Choice():
             return type_.keys[-1]
         case shape.Number():
             return min(2.5 if type_.most is None else type_.most, 2.5)
-        case shape.Whole() | shape.Count():
+        case shape.Whole():
             return 1
         case shape.Truth():
             return True
@@ -50,22 +50,23 @@ def broken(fields: list[Any]) -> Iterator[tuple[str, dict[str, Any]]]:
 
 def _bad(type_: Any) -> list[Any]:
     match type_:
-        case shape.Text() | shape.Choice():
-            return [None, 7, ["words"], {}]
-        case shape.Only():
+        case shape.Text():
+            return [None, 7, ["words"], {}, "x" * (type_.longest + 1)]
+        case shape.Choice():
             return [None, 7, ["words"], {}, "words"]
-        case shape.Count():
-            return [None, "1", True, 1.5, type_.least - 1, type_.most + 1]
         case shape.Number():
-            return [None, "1", True, [1], 1e301, -1e301]
+            return [None, "1", True, [1], 1e301, -1e301, *_outside(type_)]
         case shape.Whole():
-            return [None, "1", True, 1.5]
+            return [None, "1", True, 1.5, *_outside(type_)]
         case shape.Truth():
             return [None, 1, "yes"]
         case shape.List():
-            return [None, {}, "words", *([bad] * max(type_.fewest, 1) for bad in _bad(type_.item))]
+            good = value(type_.item, True)
+            counts = [[good] * (type_.most + 1), *([[good] * (type_.fewest - 1)] if type_.fewest else [])]
+            return [None, {}, "words", *counts, *([bad] * max(type_.fewest, 1) for bad in _bad(type_.item))]
         case shape.Table():
-            return [None, [], "words", *({"one": bad} for bad in _bad(type_.value))]
+            many = dict.fromkeys(map(str, range(type_.most + 1)), value(type_.value, True))
+            return [None, [], "words", many, *({"one": bad} for bad in _bad(type_.value))]
         case shape.Shape():
             return [None, [], "words", *(data for _, data in broken(type_.fields))]
         case shape.Maybe():
@@ -73,3 +74,8 @@ def _bad(type_: Any) -> list[Any]:
         case shape.Either():
             return [None, {"a": {"b": 1}}, [[{}]]]
     raise TypeError(type_)
+
+
+def _outside(type_: Any) -> list[Any]:
+    beyond = [] if type_.least is None else [type_.least - 1]
+    return beyond if type_.most is None else [*beyond, type_.most + 1]

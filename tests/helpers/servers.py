@@ -83,7 +83,7 @@ class Server:
 
     def start(self) -> None:
         app = create(self.settings, self._book)
-        self.shop: Shop = app.state.shop
+        self.app, self.shop = app, cast(Shop, app.state.shop)
         self._uvicorn = uvicorn.Server(serve.config(app, self.settings))
         self._thread = threading.Thread(target=self._uvicorn.run)
         self._thread.start()

@@ -137,7 +137,7 @@ class Photo(TypedDict):
 
 @final
 class Withdrawal(TypedDict):
-    record: str
+    records: list[str]
     reason: str
 
 @final
@@ -301,6 +301,12 @@ class Prices(TypedDict):
 class Person(TypedDict):
     name: str
 
+@final
+class SetAside(TypedDict):
+    record: str
+    aside: bool
+    reason: str
+
 class OfKind(Protocol):
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["job-opened"], **fields: str) -> list[RecordOf[JobOpened]]: ...
@@ -350,6 +356,8 @@ class OfKind(Protocol):
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["prices"], **fields: str) -> list[RecordOf[Prices]]: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["person"], **fields: str) -> list[RecordOf[Person]]: ...
+    @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["set-aside"], **fields: str) -> list[RecordOf[SetAside]]: ...
 
 class Latest(Protocol):
     @overload
@@ -400,6 +408,8 @@ class Latest(Protocol):
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["prices"], **fields: str) -> RecordOf[Prices] | None: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["person"], **fields: str) -> RecordOf[Person] | None: ...
+    @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["set-aside"], **fields: str) -> RecordOf[SetAside] | None: ...
 
 class Drafter(Protocol):
     @overload
@@ -450,3 +460,5 @@ class Drafter(Protocol):
     def __call__(self, job: str, kind: Literal["prices"], data: Prices, replaces: list[str] | None = None) -> Draft: ...
     @overload
     def __call__(self, job: str, kind: Literal["person"], data: Person, replaces: list[str] | None = None) -> Draft: ...
+    @overload
+    def __call__(self, job: str, kind: Literal["set-aside"], data: SetAside, replaces: list[str] | None = None) -> Draft: ...

@@ -7,6 +7,7 @@ from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     HEAD,
     MOST,
+    NAME,
     TIMELINE,
     Choice,
     Kind,
@@ -14,6 +15,7 @@ from pwa.app.kinds.shape import (
     Maybe,
     Number,
     Shape,
+    Text,
     Whole,
     key,
     line,
@@ -30,6 +32,7 @@ DRIVES = ("electric", "pneumatic", "hydraulic")
 PLACES = ("roadside", "bay")
 DONE, HANDED_OVER = "done", "handed over"
 
+MOST_WITHDRAWN = 1000  # in one record
 LONGEST_SIDE = 100_000  # px
 
 
@@ -110,7 +113,7 @@ KINDS = [
         [
             needed("sha256", key),
             needed("size", Whole(0, MOST)),
-            needed("type", key),
+            needed("type", Text(NAME)),
             needed("width", Whole(0, LONGEST_SIDE)),
             needed("height", Whole(0, LONGEST_SIDE)),
             needed("caption", text),
@@ -142,7 +145,8 @@ KINDS = [
         "Withdrawn:",
         _withdrawal,
         TIMELINE,
-        [needed("record", key), needed("reason", text)],  # an id; why its content goes (record/remains.py)
+        # Ids of the records whose content goes (record/remains.py), and why.
+        [needed("records", List(key, 1, MOST_WITHDRAWN)), needed("reason", text)],
         alone="What is withdrawn twice is withdrawn.",
     ),
     Kind(

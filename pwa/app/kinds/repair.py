@@ -6,13 +6,12 @@ from pwa.app.content import name_of
 from pwa.app.kinds.names import with_note
 from pwa.app.kinds.shape import (
     Choice,
-    Count,
     Kind,
     List,
     Maybe,
     Number,
-    Only,
     Shape,
+    Whole,
     key,
     line,
     needed,
@@ -72,8 +71,8 @@ KINDS = [
         "Torque",
         [
             needed("place", key),
-            needed("count", Count(1, MOST_BOLTS)),
-            needed("kind", Only(ORDERS)),
+            needed("count", Whole(1, MOST_BOLTS)),
+            needed("kind", Choice(ORDERS)),
             needed("torque", torque),
             needed("typed", line),
             needed("unit", key),
@@ -109,7 +108,7 @@ KINDS = [
         "Torque",
         [
             needed("fastener", key),  # the record of its sheet
-            needed("bolt", Count(1, MOST_BOLTS)),
+            needed("bolt", Whole(1, MOST_BOLTS)),
             needed("actual", torque),
             optional("typed", line),
             optional("turned", Maybe(turn)),

@@ -15,16 +15,15 @@ if TYPE_CHECKING:
     from pwa.app.protocol import Content
 
 KEY = 64  # characters of a key of content, of an id, of a SHA-256 in hex
+NAME = 255  # of what a program calls itself: a media type (RFC 6838: 127 to each side of the stroke)
 LINE = 1000  # of what is typed into one line
 TEXT = 20_000  # of what is typed into an area
 MOST = 2**53 - 1  # the largest whole number that JavaScript keeps exactly
 
 Text = namedtuple("Text", ("longest",))  # in characters
-Choice = namedtuple("Choice", ("keys",))  # a text, one of these in this version
-Only = namedtuple("Only", ("keys",))  # as Choice; a page can do nothing with another, so it is no such text
+Choice = namedtuple("Choice", ("keys",))  # a text, one of these
 Number = namedtuple("Number", ("unit", "least", "most"))
 Whole = namedtuple("Whole", ("least", "most"))
-Count = namedtuple("Count", ("least", "most"))  # of what a page shows one by one: outside it is no count
 Truth = namedtuple("Truth", ("no",))  # made by `truth`
 List = namedtuple("List", ("item", "fewest", "most"))
 Table = namedtuple("Table", ("value", "most"))  # a text of any wording -> a value of one type

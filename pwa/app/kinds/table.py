@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds import evidence, job, joints, repair, shop, situation, worksheets
+from pwa.app.kinds import aside, evidence, job, joints, repair, shop, situation, worksheets
 
 if TYPE_CHECKING:
     from pwa.app.kinds.shape import Kind
@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 # By name; what this version writes and understands. A newer version may write others.
 KINDS: "dict[str, Kind]" = {
     kind.name: kind
-    for module in (job, situation, evidence, worksheets, joints, repair, shop)
+    for module in (job, situation, evidence, worksheets, joints, repair, shop, aside)
     for kind in module.KINDS
 }
 # The headings of the summary, in the order in which a reader asks.

@@ -13,7 +13,6 @@ from pwa.app.kinds.shape import (
     Number,
     Shape,
     Table,
-    Text,
     Whole,
     key,
     line,
@@ -128,7 +127,7 @@ KINDS = [
         "Measured",
         [
             needed("measure", key),
-            needed("typed", Table(Either((Text(None), List(List(line, 1, 20), 0, ROWS))), FIELDS)),
+            needed("typed", Table(Either((text, List(List(line, 1, 20), 0, ROWS))), FIELDS)),
             needed("verdict", Maybe(VERDICT)),
             optional("units", Table(key, FIELDS)),
             # In SI, by the key of the input: a number, the key of a choice, or rows of numbers.

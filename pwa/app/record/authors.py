@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import contract
 from pwa.app.record import chain, jobs
+from pwa.app.record.remains import is_withdrawn
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Device, Draft, Record
@@ -30,6 +31,8 @@ class Authors:
     def __init__(self, records: "list[Record]") -> None:
         self._devices = {record["device"] for record in records}
         self._names = {device: _name(record) for device, record in _newest(records).items()}
+        # Whose name was withdrawn is not named again by what its phone remembers.
+        self._struck = {device for device, record in _newest(records).items() if is_withdrawn(record)}
         self._uses: dict[str, int] = {}
         for name in self._names.values():
             self._uses[look(name)] = self._uses.get(look(name), 0) + 1
@@ -58,7 +61,8 @@ class Authors:
     def own(self, device: "Device") -> "list[Draft]":
         """The record that the device has yet to write, if it has a name and has not said it."""
         name = clean(device["name"])
-        if not look(name) or name == contract.NO_NAME or self._names.get(device["id"]) == name:
+        known = self._names.get(device["id"])
+        if not look(name) or name == contract.NO_NAME or known == name or device["id"] in self._struck:
             return []
         return [chain.draft(contract.SHOP, "person", {"name": name})]
 

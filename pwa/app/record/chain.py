@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 SCHEMA = 1  # of the record itself; a reader keeps fields it does not know
 SHORT = 4  # characters of a device's id that people are shown
 WITHDRAWN = "withdrawn"  # a field that only remains have: the hash of what was written (record/remains.py)
+# A clock is 15 digits of ms, a point and 7 of a counter. One after this is nobody's: it moves no other clock.
+LAST = 4_102_444_800_000  # 2100-01-01, in ms since 1970
+MOST_COUNTED = 9_999_999  # with one ms
 
 
 def _draft(job: str, kind: str, data: "Any", replaces: "list[str] | None" = None) -> "Draft":
@@ -43,11 +46,32 @@ def uuid7(now: int, random: str) -> str:
 
 
 def tick(clock: str, now: int) -> str:
-    """The next clock of a device whose newest known clock is `clock`; text order is time order."""
-    last, count = read_clock(clock)
-    if now > last:
+    """The next clock of a device whose newest known clock is `clock`; text order is time order.
+
+    Neither a clock that is none nor a phone that thinks it is in another century can make one that a door
+    refuses: what is not believed is passed over.
+    """
+    last, count = read_clock(clock) if moves(clock) else (0, 0)
+    if last < now <= LAST:
         return write_clock(now, 0)
-    return write_clock(last, count + 1)
+    return write_clock(last, count + 1) if count < MOST_COUNTED else write_clock(last + 1, 0)
+
+
+def moves(clock: str) -> bool:
+    """Whether others go on from this clock."""
+    return is_clock(clock) and read_clock(clock)[0] <= LAST
+
+
+def is_clock(clock: str) -> bool:
+    """Whether some `tick` wrote it: then its record may be understood."""
+    if len(clock) != 23 or clock[15] != "." or not "." <= min(clock) <= max(clock) <= "9":
+        return False
+    return clock[:15].isdigit() and clock[16:].isdigit() and int(clock[:15]) <= LAST + 1
+
+
+def newest(records: "list[Record]") -> str:
+    """The newest clock among them that moves others, "" if none does."""
+    return max([record["clock"] for record in records if moves(record["clock"])] + [""])
 
 
 def read_clock(clock: str) -> "tuple[int, int]":
@@ -88,7 +112,8 @@ def seal(
     `newest` is the newest clock among the records the writer has just read, so that what is written
     always sorts behind what it answers. `random` needs 20 hex digits a draft.
     """
-    seq, head, clock = device["seq"], device["head"], max(device["clock"], newest)
+    seq, head = device["seq"], device["head"]
+    clock = max([known for known in (device["clock"], newest) if moves(known)] + [""])
     texts = []
     for index, item in enumerate(drafts):
         seq, clock = seq + 1, tick(clock, now)

@@ -1,9 +1,8 @@
 """Whether records that came in a file may be kept: as strict as the shop's server is with phones."""
 
-import json
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app.record import envelope
+from pwa.app.record import verbatim
 from pwa.app.record.chain import link
 
 if TYPE_CHECKING:
@@ -26,8 +25,7 @@ def judge(texts: "list[str]", device: "Device", last: "dict[str, list[Any]]") ->
     """Judge texts in the order of each device's chain; `last` is what the call before returned, or {}."""
     refused = []
     for text in texts:
-        record = json.loads(text)
-        wrong = envelope.wrong(record)
+        record, wrong = verbatim.judge(text)
         if not wrong:
             wrong = _wrong_place(record, device, last)
             if not wrong:

@@ -4,10 +4,9 @@ A row is damaged when its text is no record, says other things than the row it i
 hash than the record after it in its device's chain carries. A true copy of the record can take its place.
 """
 
-import json
 from typing import TYPE_CHECKING
 
-from pwa.app.record import chain
+from pwa.app.record import chain, verbatim
 
 if TYPE_CHECKING:
     from typing import Any
@@ -48,8 +47,8 @@ def mended(rows: "list[Row]", texts: "list[str]", device: "Device") -> "list[str
     """Those of the texts that may take a damaged row's place: with them there the row is whole."""
     damaged = [row["id"] for row in sort_out(rows, device)[1]]
     offered = {}
-    for text in texts:
-        offered[json.loads(text)["id"]] = text
+    for given in texts:
+        offered[verbatim.read(given)["id"]] = given
     tried = [_with_text(row, offered.get(row["id"], "")) if row["id"] in damaged else row for row in rows]
     still = [row["id"] for row in sort_out(tried, device)[1]]
     return [offered[id] for id in damaged if id in offered and id not in still]
@@ -86,7 +85,7 @@ def _altered(rows: "list[Row]", device: "Device") -> "set[str]":
 
 def _read(row: "Row") -> "Record | None":
     try:
-        record: Any = json.loads(row["text"])
+        record: Any = verbatim.read(row["text"])
     except (ValueError, TypeError, RuntimeError):  # no JSON, no text, nested too deeply
         return None
     if not isinstance(record, dict):
@@ -99,6 +98,9 @@ def _read(row: "Row") -> "Record | None":
     known.pop("received", None)  # the host's to say
     if "received" in row:
         known["received"] = row["received"]
+    known.pop("long", None)
+    if verbatim.is_long(row["text"]):
+        known["long"] = True
     return known if _fits(known, row) else None
 
 

@@ -6,7 +6,7 @@ They are records like any other, of a job that is the shop itself, so they trave
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.contract import SHOP
-from pwa.app.record import chain, jobs
+from pwa.app.record import jobs
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Prices
@@ -24,7 +24,7 @@ class Sheet(TypedDict):
 
 def sheet(records: "list[Record]") -> Sheet:
     """The sheet that was written last, among the records of every job."""
-    own = [record for record in _own(records) if jobs.counts(record)]
+    own = _own(records)
     data: Prices = own[-1]["data"] if own else {"rate": 0.0}
     return {
         "currency": data.get("currency", ""),
@@ -44,4 +44,4 @@ def earlier(records: "list[Record]") -> "list[str]":
 
 
 def _own(records: "list[Record]") -> "list[RecordOf[Prices]]":
-    return jobs.of_kind([record for record in chain.heads(records) if record["job"] == SHOP], "prices")
+    return jobs.of_kind(jobs.standing([record for record in records if record["job"] == SHOP]), "prices")

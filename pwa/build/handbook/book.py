@@ -35,6 +35,7 @@ def pages(content: Content, render: Render) -> dict[str, str]:
         "base": "",
         "job": None,
         "damaged": [],
+        "left_out": [],
         "status": {},
         "host": "handbook",
         "content": data,

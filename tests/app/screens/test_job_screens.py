@@ -111,13 +111,13 @@ def test_a_record_of_a_kind_from_the_future_is_shown_with_its_fields(phone):
     job = phone.open_job()
     later = {**phone.records[-1], "id": "later", "kind": "weather", "data": {"sky": "blue"}, "seq": 9}
     phone.texts.append(json.dumps(later))
-    assert "sky blue" in phone.get(f"{job}/timeline").text
+    assert '"sky": "blue"' in phone.get(f"{job}/timeline").text
 
 
 def test_a_record_that_lacks_its_fields_is_shown_and_decides_nothing(phone):
     job = phone.open_job()
     odd = {**phone.records[-1], "id": "odd", "kind": "finding", "data": {"colour": "blue"}, "seq": 9}
     phone.texts.append(json.dumps(odd))
-    assert "colour blue" in phone.get(f"{job}/timeline").text
+    assert '"colour": "blue"' in phone.get(f"{job}/timeline").text
     assert phone.get(job).h1.text == "Truck 7"
     assert "Truck 7" in phone.get("/").text

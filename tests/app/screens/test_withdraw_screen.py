@@ -85,4 +85,4 @@ def test_the_desk_can_withdraw_what_a_phone_wrote(phone):
     desk = Desk(CONTENT, host="desk", name="Desk")
     desk.texts = list(phone.texts)
     withdraw(desk, job, entry(phone, "note"), reason="x")
-    assert desk.of_kind("withdrawal") == [{"record": entry(phone, "note"), "reason": "x"}]
+    assert desk.of_kind("withdrawal") == [{"records": [entry(phone, "note")], "reason": "x"}]

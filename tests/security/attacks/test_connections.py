@@ -7,9 +7,9 @@ import time
 
 import httpx
 import pytest
-from tests.security.attacks.watch import Watch, health
 
 from server.wire import arrival, connections
+from tests.security.attacks.watch import Watch, health
 from tests.server.conftest import phone, server  # noqa: F401
 from tests.server.sync.test_uploads import create, picture
 

@@ -60,7 +60,7 @@ def test_rewritten_history_is_found_with_its_device_and_from_which_record_on(
 def test_the_desks_own_history_is_held_by_signatures_too(server, browser):
     for text in ("one", "two"):
         browser.post("/desk/notes", data={"text": text})
-    desk, _ = server.shop.access.desk()
+    (desk,) = server.shop.access.desks()
     rewrite(server, desk, 1, "something else")
     [problem] = check(server.shop).problems
     assert problem.startswith(f"device {desk}: its history was rewritten, from record 1 on")

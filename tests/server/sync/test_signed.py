@@ -209,7 +209,7 @@ def test_a_phone_registers_its_key_when_it_joins_and_a_code_made_for_it_is_a_yes
 def test_the_desk_signs_its_own_chain(server, browser):
     for text in ("one", "two"):
         browser.post("/desk/notes", data={"text": text})
-    desk, _ = server.shop.access.desk()
+    (desk,) = server.shop.access.desks()
     first, second = heads(server)
     assert (first["seq"], second["seq"], second["device"]) == (1, 2, desk)
     text = f"layby head 1\n{desk}\n2\n{second['head']}\n{second['time']}"

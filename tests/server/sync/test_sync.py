@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pwa.app import contract
 from pwa.app.record import chain
 from server.store import ledger
-from server.sync import sync
+from server.sync import bodies, sync
 from tests.helpers import servers
 
 
@@ -234,14 +234,14 @@ def test_a_short_answer_leaves_out_hashes_and_what_is_empty(phone, another):
 
 
 def test_a_bomb_is_not_unpacked(phone, monkeypatch):
-    monkeypatch.setattr(sync, "MAX_BODY", 10_000)
+    monkeypatch.setattr(bodies, "RECORDS", bodies.Most(wire=10_000, unpacked=10_000))
     answer = phone.post("x" * 20_000, packed=True)
     assert (answer.status_code, answer.json()["error"]) == (413, "too_large")
 
 
 def test_batches_are_bounded(phone):
     assert phone.post(*["x"] * (contract.TAKEN_RECORDS + 1)).status_code == 400
-    assert phone.http.post("/sync", content=b"x" * (sync.MAX_WIRE + 1)).json()["error"] == "too_large"
+    assert phone.http.post("/sync", content=b"x" * (bodies.RECORDS.wire + 1)).json()["error"] == "too_large"
 
 
 def test_another_protocol_is_refused_with_what_to_do_whatever_else_it_says(phone):

@@ -7,12 +7,13 @@ import pytest
 
 from pwa.app.record import chain, remains
 from server.store import check
+from server.store.people import NOBODY
 from tests.server.sync.test_uploads import create, patch, picture, sha
 
 
 def withdrawing(phone: Any, *texts: str) -> list[str]:
     ids = [json.loads(text)["id"] for text in texts]
-    return [phone.write("", kind="withdrawal", record=id, reason="a face")[0] for id in ids]
+    return [phone.write("", kind="withdrawal", records=[id], reason="a face")[0] for id in ids]
 
 
 def texts_of(said: Any) -> list[Any]:
@@ -49,9 +50,9 @@ def test_a_text_goes_from_the_server_and_from_a_phone_that_has_read_it(server, p
 def test_the_phone_itself_is_given_the_remains_of_what_the_desk_withdrew(server, phone) -> None:
     text = phone.write("a name")[0]
     phone.sync(text)
-    desk = server.shop.ledger.device(*server.shop.access.desk())
+    desk = server.shop.ledger.device(server.shop.access.desk(NOBODY, True), "Desk")
     drafts: Any = [
-        {"job": "job", "kind": "withdrawal", "data": {"record": json.loads(text)["id"]}, "replaces": []}
+        {"job": "job", "kind": "withdrawal", "data": {"records": [json.loads(text)["id"]]}, "replaces": []}
     ]
     server.shop.ledger.take(desk["id"], chain.seal(drafts, desk, 1, "ab" * 20, "")[0], 1)
     assert any(record.get("withdrawn") == chain.digest(text) for record in texts_of(phone.sync()))
@@ -124,6 +125,6 @@ def test_a_photo_half_sent_goes_too(server, phone) -> None:
     assert patch(phone, place, content[500:], 500).status_code in (404, 410)
 
 
-@pytest.mark.parametrize("record", [None, 7, ["x"], "", "unknown", {"a": 1}])
-def test_a_withdrawal_of_nothing_is_kept_and_harms_nothing(server, phone, record: Any) -> None:
-    assert phone.sync(*phone.write("", kind="withdrawal", record=record))["refused"] == []
+@pytest.mark.parametrize("records", [None, 7, ["x"], [["x"], 7], "", [None], {"a": 1}])
+def test_a_withdrawal_of_nothing_is_kept_and_harms_nothing(server, phone, records: Any) -> None:
+    assert phone.sync(*phone.write("", kind="withdrawal", records=records))["refused"] == []

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app import story
 from pwa.app.contract import SHOP
 from pwa.app.record.chain import draft
 from pwa.app.record.price_sheet import earlier
@@ -92,7 +93,11 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         for repair in visit.content["repairs"]
     ]
     asked = {name: typed.get(name, "") for name in FIELDS}
+    sheets = [record for record in visit.records if record["job"] == SHOP and record["kind"] == "prices"]
     context: Context = {
+        "sheets": [story.tell(record, visit) for record in reversed(sheets)],
+        "replaced": visit.job["replaced"],
+        "is_desk": visit.request["host"] == "desk",
         "typed": asked,
         "rows": rows,
         "error": error,

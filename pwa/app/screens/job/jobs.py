@@ -40,7 +40,7 @@ def show_list(visit: Visit) -> Reply:
 
 def listed(visit: Visit) -> "list[Row]":
     """Every job that is here, the newest first."""
-    heads = [record for record in chain.heads(visit.records) if jobs.counts(record)]
+    heads = jobs.standing(visit.records)
     opened = jobs.of_kind(heads, "job-opened")
     closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
     newest_first = sorted(opened, key=lambda record: record["id"], reverse=True)

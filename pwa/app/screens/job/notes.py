@@ -3,9 +3,9 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.kinds.table import KINDS
-from pwa.app.record import chain, jobs
+from pwa.app.record import chain
 from pwa.app.record.chain import draft
-from pwa.app.screens.job import withdraw
+from pwa.app.screens.job import aside, withdraw
 from pwa.app.story import tell, title
 from pwa.app.visit import Reply, Visit, page, save
 
@@ -28,10 +28,12 @@ def write(visit: Visit) -> Reply:
 
 
 def timeline(visit: Visit) -> Reply:
-    standing = set(jobs.ids(chain.heads(visit.records)))
-    entries = [tell(record, visit) for record in reversed(visit.records)]
-    can_go = [record["id"] for record in visit.records if withdraw.can_go(record)]
-    context = {"entries": entries, "standing": standing, "can_go": can_go}
+    context = {
+        "entries": [tell(record, visit) for record in reversed(visit.records)],
+        "replaced": visit.job["replaced"],
+        "can_go": [record["id"] for record in visit.records if withdraw.can_go(record)],
+        "can_aside": [record["id"] for record in visit.records if aside.can(visit, record)],
+    }
     return page("job/timeline.html", context)
 
 

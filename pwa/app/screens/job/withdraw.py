@@ -31,8 +31,8 @@ def withdraw(visit: Visit) -> Reply:
     if not reason:
         return _form(visit, "Choose a reason, or write one. It stays in the record.")
     job = visit.job["id"]
-    drafts = [draft(job, "withdrawal", {"record": record["id"], "reason": reason}) for record in going]
-    return save(drafts, visit.at("timeline"), [record["id"] for record in going])
+    ids = [record["id"] for record in going]
+    return save([draft(job, "withdrawal", {"records": ids, "reason": reason})], visit.at("timeline"), ids)
 
 
 def _form(visit: Visit, error: str) -> Reply:
