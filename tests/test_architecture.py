@@ -37,7 +37,7 @@ FLOORS = {
         "routes",
         "screens",
         "gate progress",
-        "cautions carry damage recordings",
+        "again cautions carry damage recordings",
         "evidence joints story worksheets",
         "visit",
         "bolts guard notices record",

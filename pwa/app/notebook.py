@@ -5,7 +5,7 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
-from pwa.app import damage, guard, story
+from pwa.app import again, damage, guard, story
 from pwa.app.notices import notices
 from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains
 from pwa.app.routes import ROUTES
@@ -92,6 +92,8 @@ class Notebook:
         reply = screen(visit) if is_there else damage.unopened(visit, bool(lost or out))
         if job_id and lost and reply["drafts"]:
             reply = damage.refuse(visit)
+        if reply["drafts"]:
+            reply = again.refused(visit, reply["drafts"]) or reply
         reply["context"]["damaged"] = lost
         reply["context"]["left_out"] = [story.tell(record, visit) for record in out]
         body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""

@@ -23,6 +23,7 @@ SHORT = 4  # characters of a device's id that people are shown
 WITHDRAWN = "withdrawn"  # a field that only remains have: the hash of what was written (record/remains.py)
 # A clock is 15 digits of ms, a point and 7 of a counter. One after this is nobody's: it moves no other clock.
 LAST = 4_102_444_800_000  # 2100-01-01, in ms since 1970
+MOST_REPLACED = 1000  # by one record
 MOST_COUNTED = 9_999_999  # with one ms
 
 
@@ -129,7 +130,7 @@ def seal(
                 "clock": clock,
                 "time": now,
                 "kind": item["kind"],
-                "replaces": item["replaces"],
+                "replaces": item["replaces"][-MOST_REPLACED:],
                 "data": item["data"],
             }
         )

@@ -7,7 +7,7 @@ not named here are left alone.
 from typing import TYPE_CHECKING
 
 from pwa.app.kinds.table import KINDS
-from pwa.app.record.chain import WITHDRAWN
+from pwa.app.record.chain import MOST_REPLACED, WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,7 +17,6 @@ LONGEST_ID = 64
 LONGEST_AUTHOR = 200
 LONGEST_KIND = 40
 LONGEST_CLOCK = 64  # more than a clock has (chain.py): older versions counted on from what anybody wrote
-MOST_REPLACED = 1000
 SAFE_INTEGER = 2**53 - 1  # the largest that JavaScript keeps exactly
 DIGITS = "0123456789"
 HEX = DIGITS + "abcdef"

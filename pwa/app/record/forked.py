@@ -11,7 +11,6 @@ import json
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.record import authors, chain
-from pwa.app.record.envelope import MOST_REPLACED
 
 if TYPE_CHECKING:
     from typing import Any
@@ -74,7 +73,7 @@ def _rewritten(record: "Record", ids: "dict[str, str]", device: str, seq: int, h
     new["id"], new["device"], new["seq"], new["prev"] = ids[record["id"]], device, seq, head
     if record["author"] == chain.nameless(record["device"]):
         new["author"] = chain.nameless(device)
-    new["replaces"] = (replaced + [record["id"]])[:MOST_REPLACED]
+    new["replaces"] = (replaced + [record["id"]])[-chain.MOST_REPLACED :]
     new["data"] = _mapped(record["data"], ids)
     return new
 

@@ -35,7 +35,7 @@ def show(visit: Visit) -> Reply:
 def write(visit: Visit) -> Reply:
     try:
         data: Prices = {
-            "currency": visit.field("currency")[:8],
+            "currency": visit.field("currency"),
             "source": visit.field("source"),
             "rate": _number(visit, "rate", "Labour rate"),
             "come_back": _number(visit, "come_back", "A come-back"),
