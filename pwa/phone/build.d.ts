@@ -19,8 +19,7 @@ declare const __CONTRACT__: {
   FORM_TOKEN: string;
   NAME_LENGTH: number;
   PHOTO_BYTES: number;
-  RECORD_BYTES: number;
-  RECORD_DEPTH: number;
+  RECORD_MOST: number;
   SENT_RECORDS: number;
   ANSWER_SIZE: number;
   HEAD_TEXT: string;

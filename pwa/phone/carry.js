@@ -1,7 +1,7 @@
 // Jobs as a file, out and in, without a server: a zip of records, verbatim, and photos (handbook: without-a-server).
 // Nothing in such a file is believed: names decide nothing, sizes are bounded, records are judged, photos hashed.
 
-import { strFromU8, strToU8, unzipSync, Zip, ZipDeflate, ZipPassThrough } from "fflate";
+import { strToU8, unzipSync, Zip, ZipDeflate, ZipPassThrough } from "fflate";
 
 import {
   ALL,
@@ -17,8 +17,7 @@ import {
   PHONE_TAKES,
   PERSON,
   PHOTO_BYTES,
-  RECORD_BYTES,
-  RECORD_DEPTH,
+  RECORD_MOST,
   SHOP,
 } from "./contract.js";
 import { mediaType } from "./pictures.js";
@@ -171,7 +170,7 @@ async function mend(good) {
 
 /**
  * @param {Uint8Array} bytes
- * @returns {string[]} the records' texts
+ * @returns {(string | undefined)[]} the records' texts; undefined for what is no text
  */
 function textsOf(bytes) {
   let count = 0;
@@ -184,7 +183,28 @@ function textsOf(bytes) {
     return true;
   })[FILE_RECORDS];
   if (!found) throw new Unfit("This is no file that Layby made: it holds no entries.");
-  return strFromU8(found).split("\n").filter((text) => text.trim());
+  return linesIn(found).filter((text) => text === undefined || text.trim());
+}
+
+const decoder = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true });
+
+/**
+ * Line by line, so that one that is no UTF-8 spoils no other.
+ * @param {Uint8Array} bytes
+ * @returns {(string | undefined)[]}
+ */
+function linesIn(bytes) {
+  const lines = [];
+  for (let from = 0, to; from < bytes.length; from = to + 1) {
+    to = bytes.indexOf(10, from);
+    if (to < 0) to = bytes.length;
+    try {
+      lines.push(decoder.decode(bytes.subarray(from, to)));
+    } catch {
+      lines.push(undefined);
+    }
+  }
+  return lines;
 }
 
 /**
@@ -201,14 +221,14 @@ function opened(bytes, filter) {
 }
 
 /**
- * @param {string[]} lines
+ * @param {(string | undefined)[]} lines
  * @returns {Promise<{good: {text: string, record: any}[], refused: string[]}>}
  */
 async function judged(lines) {
   /** @type {string[]} */
   const refused = [];
   const read = lines.flatMap((text, index) => {
-    const found = parsed(text);
+    const found = text === undefined ? undefined : parsed(text);
     if (!found) refused.push(`Line ${index + 1}: this is no entry.`);
     return found ? [{ ...found, line: index + 1 }] : [];
   });
@@ -229,29 +249,20 @@ async function judged(lines) {
 }
 
 /**
- * The record of a line, if it is JSON of a bounded size and depth.
+ * The record of a line, if it is JSON to the letter, which MicroPython's reader does not insist on. The rest of the
+ * verdict is Python's (pwa/app/record/verbatim.py).
  * @param {string} line
  * @returns {{text: string, record: any} | undefined}
  */
 function parsed(line) {
   try {
     const text = line.startsWith('"') ? JSON.parse(line) : line.replace(/\r$/, "");
-    if (typeof text !== "string" || strToU8(text).length > RECORD_BYTES) return undefined;
+    if (typeof text !== "string" || strToU8(text).length > RECORD_MOST) return undefined;
     const record = JSON.parse(text);
-    return shallow(record, RECORD_DEPTH) && record && !Array.isArray(record) ? { text, record } : undefined;
+    return record && typeof record === "object" && !Array.isArray(record) ? { text, record } : undefined;
   } catch {
     return undefined;
   }
-}
-
-/**
- * @param {any} value
- * @param {number} levels
- * @returns {boolean}
- */
-function shallow(value, levels) {
-  if (typeof value !== "object" || value === null) return levels >= 0;
-  return levels >= 0 && Object.values(value).every((item) => shallow(item, levels - 1));
 }
 
 /**

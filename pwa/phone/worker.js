@@ -152,7 +152,7 @@ function marked(request, answer) {
  * @param {URL} url
  */
 async function ownForm(form, url) {
-  const name = String(form.get("name") ?? "").trim().slice(0, NAME_LENGTH);
+  const name = [...String(form.get("name") ?? "").trim()].slice(0, NAME_LENGTH).join("");
   if (url.pathname === "/phone/enrol") await enrol(String(form.get("code") ?? "").trim(), name, sayName);
   else if (url.pathname === "/phone/name" && name) await rename(name).then(sayName);
   else if (url.pathname === "/phone/retry") await replay(true);

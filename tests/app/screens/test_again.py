@@ -59,7 +59,7 @@ def again(page):
 
 @pytest.fixture(scope="module")
 def begun():
-    desk = Desk(CONTENT)
+    desk = Desk(CONTENT, name="bay-2")
     job = desk.open_job()
     accept_all(desk, job)
     return desk, job
