@@ -159,8 +159,10 @@ def in_order(records: "list[Record]") -> "list[Record]":
 
 
 def heads(records: "list[Record]") -> "list[Record]":
-    """Those that no other record of the set replaces, in the order given."""
-    replaced = set()
+    """Those that no other record of the same job replaces, in the order given."""
+    replaced: dict[str, set[str]] = {}
     for record in records:
-        replaced.update(record["replaces"])
-    return [record for record in records if record["id"] not in replaced]
+        if record["replaces"]:
+            replaced.setdefault(record["job"], set()).update(record["replaces"])
+    nothing: set[str] = set()
+    return [record for record in records if record["id"] not in replaced.get(record["job"], nothing)]

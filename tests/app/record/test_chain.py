@@ -76,7 +76,13 @@ def test_order_is_the_same_for_every_arrival(both):
 
 
 def test_a_replaced_record_is_no_head(both):
-    old = {"id": "a", "replaces": []}
-    new = {"id": "b", "replaces": ["a"]}
-    rival = {"id": "c", "replaces": ["a"]}
+    old = {"id": "a", "job": "j", "replaces": []}
+    new = {"id": "b", "job": "j", "replaces": ["a"]}
+    rival = {"id": "c", "job": "j", "replaces": ["a"]}
     assert both.heads([old, new, rival]) == [new, rival]
+
+
+def test_a_record_of_another_job_replaces_nothing(both):
+    old = {"id": "a", "job": "j", "replaces": []}
+    stranger = {"id": "b", "job": "k", "replaces": ["a"]}
+    assert both.heads([old, stranger]) == [old, stranger]
