@@ -5,15 +5,17 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
-from pwa.app import again, damage, guard, story
+from pwa.app import again, damage, disputes, guard, story
+from pwa.app.contract import SHOP
 from pwa.app.notices import notices
-from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains
+from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains, seen
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from pwa.app.disputes import Disputes
     from pwa.app.protocol import Answer, Content, Needs, Record, Request, Row
     from pwa.app.visit import Context, Screen
 
@@ -44,6 +46,7 @@ class Notebook:
         """The page for this request and the records it adds; a job with damaged rows is only read.
 
         A page that a record breaks is made without it, and says so; what is typed is not worked in then.
+        A form is answered from what its page had seen, and replaces nothing else (record/seen.py).
         """
         whole, damaged = integrity.sort_out(rows, request["device"])
         known = chain.in_order(whole)
@@ -52,16 +55,19 @@ class Notebook:
             return self._made(request, rows, records, damaged, known)
 
         visit, reply, body = guard.around(known, made) if request["method"] == "GET" else made(known)
-        drafts = reply["drafts"]
+        drafts = seen.allowed(reply["drafts"], visit.had["surely"])
         if reply["location"] and request["method"] == "POST":
             drafts = visit.authors.own(request["device"]) + drafts
         texts, device = chain.seal(
             drafts, request["device"], request["now"], request["random"], chain.newest(known)
         )
+        location = request["base"] + reply["location"] if reply["location"] else ""
+        about = visit.params.get("job", SHOP)
+        there = [record for record in known if record["job"] == about]
         left, gone = remains.left_of(rows, reply["withdrawn"])
         return {
             "status": reply["status"],
-            "location": request["base"] + reply["location"] if reply["location"] else "",
+            "location": disputes.after(location, there, visit.had["surely"], texts),
             "type": "text/html; charset=utf-8",
             "body": body,
             "records": texts,
@@ -81,10 +87,14 @@ class Notebook:
         """What the screen says to these records, and its page; of those `known` some may be left out."""
         screen, params = _find(request)
         job_id = params.get("job", "")
-        of_job = [record for record in records if not job_id or record["job"] == job_id]
+        about = job_id or SHOP
+        had = seen.of(_field(request), about, [record for record in records if record["job"] == about])
+        of_job = had["records"]
+        if not job_id:  # a page of no job is about the shop, and lists the jobs
+            of_job = chain.in_order(of_job + [record for record in records if record["job"] != SHOP])
         job = jobs.fold(job_id, of_job)
         shop, names = price_sheet.sheet(records), authors.Authors(records)
-        visit = Visit(request, self._content, params, of_job, job, shop, names, rows)
+        visit = Visit(request, self._content, params, of_job, job, shop, names, rows, had)
         lost = damage.by_job(damaged, job_id)
         kept = {record["id"] for record in records}
         out = [record for record in known if record["id"] not in kept]
@@ -106,9 +116,11 @@ class Notebook:
             "host": request["host"],
             "status": request["status"],
             "path": request["path"],
-            "stamp": {"token": request.get("token", "")},
+            "stamp": {"token": request.get("token", ""), "seen": visit.had["text"]},
             "job": visit.job,
             "notices": notices(request),
+            "disputes": _disputes(visit),
+            "prices_disputed": len(visit.shop["standing"]) > 1,
         }
         context.update(reply["context"])
         return context
@@ -121,6 +133,22 @@ def _find(request: "Request") -> "tuple[Screen, dict[str, str]]":
             if params is not None:
                 return screen, params
     return _no_such_page, {}
+
+
+def _disputes(visit: Visit) -> "Disputes | None":
+    """Those of the page's job, or on the page of the shop's prices those of the prices."""
+    if visit.job["id"]:
+        return disputes.of(visit, visit.job["conflicts"], visit.at("settle"))
+    standing = visit.shop["standing"]
+    if visit.request["path"] != price_sheet.PAGE or len(standing) < 2:
+        return None
+    return disputes.of(visit, [{"kind": "prices", "records": standing}], price_sheet.PAGE)
+
+
+def _field(request: "Request") -> str:
+    """What a form says that its page had seen; a page that is only read has seen all."""
+    values = request["form"].get(seen.FIELD) if request["method"] == "POST" else None
+    return values[0] if values else ""
 
 
 def match(pattern: str, path: str) -> "dict[str, str] | None":

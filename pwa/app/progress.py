@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import cautions
+from pwa.app import cautions, closing
 from pwa.app.evidence import causes
 from pwa.app.joints import readings, verdict
 from pwa.app.kinds.repair import PASSED
@@ -29,6 +29,7 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
     codes = len(jobs.of_kind(job["heads"], "code"))
     unaccepted = len(cautions.missing(job, content))
     undecided = len(causes.undecided(job, content))
+    ended = job["closed"].get("outcome", closing.state(closing.of(job)))
     pairs = len([joint for joint in content["joints"] if _on_both_sides(job, joint)])
     return [
         _step("safe", "Make safe", f"{unaccepted} cautions to accept" if unaccepted else "All accepted",
@@ -44,7 +45,7 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
               done["cause"] > 0),
         _step("prove", "Prove", f"{done['proof']} of {len(content['proofs'])} done",
               done["proof"] == len(content["proofs"]), done["proof"] > 0),
-        _step("summary", "Summary and close", job["closed"].get("outcome", "open"), bool(job["closed"])),
+        _step("summary", "Summary and close", ended, bool(job["closed"])),
     ]  # fmt: skip
 
 

@@ -48,6 +48,8 @@ class Entry(TypedDict):
     withdrawn: bool
     aside: "Aside | None"
     shop: bool  # it is the shop's own, of no job
+    changes: "list[str]"  # whose other records it replaced, each with its time
+    late: bool  # the job was closed without it
 
 
 def tell(record: "Record", visit: "Visit") -> Entry:
@@ -71,7 +73,20 @@ def tell(record: "Record", visit: "Visit") -> Entry:
         "withdrawn": is_gone,
         "aside": _aside(record, visit),
         "shop": record["job"] == SHOP,
+        "changes": [
+            _whose(old, visit) for old in visit.replaced_by(record) if old["device"] != record["device"]
+        ],
+        "late": visit.is_late(record),
     }
+
+
+def changed_by(record: "Record", visit: "Visit") -> "list[str]":
+    """Who replaced a record and when, by the records that did."""
+    return [_whose(new, visit) for new in visit.replacing(record)]
+
+
+def _whose(record: "Record", visit: "Visit") -> str:
+    return f"{visit.author(record)}, {when.local(record['time'], visit.request['zone'])}"
 
 
 def _reason(record: "Record", visit: "Visit") -> str:

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import when
+from pwa.app import closing, when
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pwa.app.record.authors import Authors
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
+    from pwa.app.record.seen import Seen
 
     Context = dict[str, Any]  # what a template is given, by name; each template is its own reader
     Screen = Callable[["Visit"], "Reply"]
@@ -72,8 +73,9 @@ def save(drafts: "list[Draft]", location: str, withdrawn: "list[str] | None" = N
 
 
 class Visit:
-    """A request with what it is about. `records` are the job's, each once, in the agreed order; `shop` is
-    the shop's own price sheet, `authors` the names of those who write.
+    """A request with what it is about. `records` are the job's, each once, in the agreed order, for a form
+    those that its page showed; `had` says which that were (record/seen.py). `shop` is the shop's price sheet,
+    `authors` the names of those who write.
     """
 
     def __init__(
@@ -86,11 +88,14 @@ class Visit:
         shop: "Sheet",
         authors: "Authors",
         rows: "list[Row]",
+        had: "Seen",
     ) -> None:
         self.request, self.content, self.params = request, content, params
         self.records, self.job, self.shop, self.authors = records, job, shop, authors
-        self._rows = rows
+        self._rows, self.had = rows, had
         self._suspects: set[str] | None = None
+        self._late: set[str] | None = None
+        self._links: tuple[dict[str, Record], dict[str, list[Record]]] | None = None
 
     def is_suspect(self, record: "Record") -> bool:
         """Whether the clock that this record of the job was written by was wrong."""
@@ -105,6 +110,34 @@ class Visit:
     def raw(self, record: "Record") -> str:
         """A record's text as it is stored."""
         return "".join([row["text"] for row in self._rows if row["id"] == record["id"]][:1])
+
+    def is_late(self, record: "Record") -> bool:
+        """Whether the job was closed without knowing this record of it."""
+        if self._late is None:
+            self._late = set(closing.late(self.job, self.records)) if self.job["id"] else set()
+        return record["id"] in self._late
+
+    def replaced_by(self, record: "Record") -> "list[Record]":
+        """The records of the job that this one replaced."""
+        by_id, _ = self._linked()
+        return [
+            by_id[old] for old in record["replaces"] if old in by_id and by_id[old]["job"] == record["job"]
+        ]
+
+    def replacing(self, record: "Record") -> "list[Record]":
+        """The records of the job that replaced this one."""
+        _, replacing = self._linked()
+        return replacing.get(record["id"], [])
+
+    def _linked(self) -> "tuple[dict[str, Record], dict[str, list[Record]]]":
+        if self._links is None:
+            by_id = {record["id"]: record for record in self.records}
+            replacing: dict[str, list[Record]] = {}
+            for record in self.records:
+                for old in record["replaces"]:
+                    replacing.setdefault(old, []).append(record)
+            self._links = by_id, replacing
+        return self._links
 
     def field(self, name: str) -> str:
         """The first value of a form field without surrounding space, "" when it is missing."""

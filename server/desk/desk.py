@@ -104,7 +104,7 @@ class Desk:
         """One of the desk's own pages, which no phone has."""
         given: dict[str, Any] = {
             "base": contract.DESK, "host": "desk", "status": steps.NOTHING_TO_SEND, "path": "", "job": None,
-            "damaged": [], "left_out": [],
+            "damaged": [], "left_out": [], "disputes": None,
         }  # fmt: skip
         return HTMLResponse(self._render(template, {**given, **context}), status, NO_STORE)
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.kinds.situation import of
+from pwa.app.kinds.situation import HOT, ROADSIDE, of
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
@@ -12,9 +12,32 @@ if TYPE_CHECKING:
 
 
 def here(job: "Job") -> "Here":
-    """What was said last; before that, the place the job was started at and a truck in one piece."""
-    record = jobs.latest(job["heads"], "here")
-    return of(record["data"] if record else {"place": job["opened"]["place"]})
+    """What was said last; before that, the place the job was started at and a truck in one piece.
+
+    While two people say different things, the careful reading of both.
+    """
+    said = [of(record["data"]) for record in jobs.of_kind(job["heads"], "here")]
+    if not said:
+        return of({"place": job["opened"]["place"]})
+    now = said[-1]
+    for other in said[:-1]:
+        now = _careful(now, other)
+    return now
+
+
+def _careful(now: "Here", other: "Here") -> "Here":
+    """At the roadside and hot if either says so, without what either lacks, open only where both say so.
+
+    The turbo itself is in the state that was said later: no state of it is the careful one.
+    """
+    places, heats = (now["place"], other["place"]), (now["heat"], other["heat"])
+    return {
+        "place": ROADSIDE if ROADSIDE in places else now["place"],
+        "heat": HOT if HOT in heats else now["heat"] if heats[0] == heats[1] else "",
+        "state": now["state"],
+        "without": now["without"] + [tool for tool in other["without"] if tool not in now["without"]],
+        "opened": [key for key in now["opened"] if key in other["opened"]],
+    }
 
 
 def tools(content: "Content") -> "list[str]":

@@ -144,6 +144,7 @@ class Withdrawal(TypedDict):
 class JobClosed(TypedDict):
     outcome: str
     note: str
+    seen: NotRequired[str]
 
 @final
 class Here(TypedDict):

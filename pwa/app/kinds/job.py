@@ -154,7 +154,11 @@ KINDS = [
         "Job closed:",
         _closed,
         HEAD,
-        [needed("outcome", line), needed("note", text)],
+        [
+            needed("outcome", line),
+            needed("note", text),
+            optional("seen", text),  # what its page had seen of the job (record/seen.py)
+        ],
         subject=(),
         says=("outcome",),
     ),

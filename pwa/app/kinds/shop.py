@@ -36,7 +36,7 @@ KINDS = [
             optional("minutes", Table(Number("min", 0, MOST), REPAIRS)),  # by repair
             optional("parts", Table(amount, REPAIRS)),
         ],
-        alone="There is one sheet, the one that was written last.",
+        subject=(),
     ),
     Kind(
         "person",

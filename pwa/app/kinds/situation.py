@@ -10,11 +10,12 @@ if TYPE_CHECKING:
     from pwa.app.protocol import Content
 
 ASSEMBLED = "assembled"
-PLACES = [{"key": "roadside", "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
+ROADSIDE, HOT = "roadside", "hot"
+PLACES = [{"key": ROADSIDE, "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
 HEATS = [
     {"key": "", "label": "Not said"},
     {"key": "cold", "label": "Cold: cool to the hand"},
-    {"key": "hot", "label": "Warm or hot"},
+    {"key": HOT, "label": "Warm or hot"},
 ]
 STATES = [
     {"key": ASSEMBLED, "label": "Turbo assembled"},
@@ -78,6 +79,6 @@ KINDS = [
             optional("without", List(line, 0, 200)),
             optional("opened", List(key, 0, 200)),
         ],
-        alone="A truck is moved, opened and closed again: what was said last is so.",
+        subject=(),
     ),
 ]

@@ -75,6 +75,7 @@ def _rewritten(record: "Record", ids: "dict[str, str]", device: str, seq: int, h
         new["author"] = chain.nameless(device)
     new["replaces"] = (replaced + [record["id"]])[-chain.MOST_REPLACED :]
     new["data"] = _mapped(record["data"], ids)
+    new["data"].pop("seen", None)  # of a closing: it names devices and numbers that are no more
     return new
 
 

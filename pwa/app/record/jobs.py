@@ -90,9 +90,11 @@ def _standing(records: "list[Record]", aside: "dict[str, Any]") -> "tuple[list[R
     """
     deciding = [record for record in records if record["id"] not in aside]
     standing = [record for record in deciding if counts(record)]
+    own = {record["id"]: record["job"] for record in records}
     replaced: set[str] = set()
     for record in deciding if len(standing) == len(deciding) else _replacing(deciding, standing):
-        replaced.update(record["replaces"])
+        # Only within its own job: a record takes nothing away elsewhere.
+        replaced.update([old for old in record["replaces"] if own.get(old) == record["job"]])
     return [record for record in standing if record["id"] not in replaced], replaced
 
 

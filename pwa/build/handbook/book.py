@@ -36,6 +36,7 @@ def pages(content: Content, render: Render) -> dict[str, str]:
         "job": None,
         "damaged": [],
         "left_out": [],
+        "disputes": None,
         "status": {},
         "host": "handbook",
         "content": data,

@@ -1,11 +1,11 @@
 """The shop's labour rate, times and prices, for every job and every phone."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import story
+from pwa.app import story, when
 from pwa.app.contract import SHOP
-from pwa.app.record.chain import draft
-from pwa.app.record.price_sheet import earlier
+from pwa.app.record.chain import again, draft
+from pwa.app.record.price_sheet import PAGE, earlier, sheet
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.numbers import typed_number
 
@@ -15,24 +15,29 @@ if TYPE_CHECKING:
 
 MOST = 1e7
 FIELDS = ("currency", "rate", "come_back", "source")
+TEXTS = ("currency", "source")
+
+
+class Side(TypedDict):
+    """One of several sheets that disagree, and what it says where they do."""
+
+    id: str
+    author: str
+    time: str
+    lines: "list[str]"
 
 
 def show(visit: Visit) -> Reply:
-    sheet = visit.shop
-    prices = sheet["prices"]
-    typed = {
-        "currency": sheet["currency"],
-        "source": sheet["source"],
-        "rate": _shown(prices["rate"]),
-        "come_back": _shown(prices["come_back"]),
-    }
-    for repair in visit.content["repairs"]:
-        typed["minutes_" + repair["key"]] = _shown(prices["minutes"].get(repair["key"], 0))
-        typed["parts_" + repair["key"]] = _shown(prices["parts"].get(repair["key"], 0))
-    return _form(visit, typed, "", 200)
+    sheets = [_fields(visit, record["data"]) for record in visit.shop["standing"]]
+    disputed = _disputed(sheets)
+    first = sheets[0] if sheets else {}
+    return _form(visit, {name: first[name] for name in first if name not in disputed}, "", 200)
 
 
 def write(visit: Visit) -> Reply:
+    open_still = _unsettled(visit)
+    if open_still:
+        return _form(visit, visit.form_values(), open_still, 422)
     try:
         data: Prices = {
             "currency": visit.field("currency"),
@@ -47,7 +52,77 @@ def write(visit: Visit) -> Reply:
     if (data["parts"] or data["come_back"]) and not data["rate"]:
         problem = "Prices need the labour rate too, so that minutes and money can be compared."
         return _form(visit, visit.form_values(), problem, 422)
-    return save([draft(SHOP, "prices", data, earlier(visit.records))], "/prices")
+    return save([draft(SHOP, "prices", data, earlier(visit.records))], PAGE)
+
+
+def settle(visit: Visit) -> Reply:
+    """One of the sheets that disagree, written anew in place of all of them."""
+    for record in sheet(visit.records)["standing"]:
+        if record["id"] == visit.field("keep"):
+            return save([again(record, record["data"], earlier(visit.records))], PAGE)
+    what = "Somebody settled this already. Look at the prices again."
+    return page("frame/missing.html", {"what": what}, status=404)
+
+
+def _unsettled(visit: Visit) -> str:
+    """What the page showed as disputed and the form leaves empty, as a sentence; "" if nothing."""
+    standing = sheet(visit.records)["standing"]
+    sheets = [_fields(visit, record["data"]) for record in standing]
+    for name, label in _names(visit):
+        if name in _disputed(sheets) and not visit.field(name):
+            said = " and ".join([f"“{given[name] or 'nothing'}”" for given in sheets])
+            return f"{label}: people wrote {said}. Type what counts{'' if name in TEXTS else ', 0 for none'}."
+    return ""
+
+
+def _fields(visit: Visit, data: "Prices") -> "dict[str, str]":
+    """A sheet as the form's fields show it."""
+    minutes, parts = data.get("minutes", {}), data.get("parts", {})
+    typed = {
+        "currency": data.get("currency", ""),
+        "source": data.get("source", ""),
+        "rate": _shown(data["rate"]),
+        "come_back": _shown(data.get("come_back", 0)),
+    }
+    for repair in visit.content["repairs"]:
+        typed["minutes_" + repair["key"]] = _shown(minutes.get(repair["key"], 0))
+        typed["parts_" + repair["key"]] = _shown(parts.get(repair["key"], 0))
+    return typed
+
+
+def _disputed(sheets: "list[dict[str, str]]") -> "list[str]":
+    """The fields in which sheets disagree."""
+    return [
+        name
+        for name in (sheets[0] if sheets else {})
+        if any(other[name] != sheets[0][name] for other in sheets)
+    ]
+
+
+def _names(visit: Visit) -> "list[tuple[str, str]]":
+    """Every field with its name in words."""
+    names = [
+        ("currency", "Currency"),
+        ("rate", "Labour rate"),
+        ("come_back", "A come-back"),
+        ("source", "Source"),
+    ]
+    for repair in visit.content["repairs"]:
+        names += [("minutes_" + repair["key"], f"{repair['name']}, labour in min")]
+        names += [("parts_" + repair["key"], f"{repair['name']}, parts")]
+    return names
+
+
+def _sides(visit: Visit) -> "list[Side]":
+    standing = visit.shop["standing"]
+    sheets = [_fields(visit, record["data"]) for record in standing]
+    disputed = _disputed(sheets)
+    sides: list[Side] = []
+    for record, given in zip(standing, sheets):
+        lines = [f"{label}: {given[name] or 'nothing'}" for name, label in _names(visit) if name in disputed]
+        time = when.local(record["time"], visit.request["zone"])
+        sides.append({"id": record["id"], "author": visit.author(record), "time": time, "lines": lines})
+    return sides if len(sides) > 1 else []
 
 
 def _numbers(visit: Visit, prefix: str) -> "dict[str, float]":
@@ -102,8 +177,13 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         "rows": rows,
         "error": error,
         "money": asked["currency"] or "money",
+        "sides": _sides(visit),
     }
     return page("evidence/prices.html", context, status)
 
 
-ROUTES: "list[Route]" = [("GET", "/prices", show), ("POST", "/prices", write)]
+ROUTES: "list[Route]" = [
+    ("GET", "/prices", show),
+    ("POST", "/prices", write),
+    ("POST", "/prices/settle", settle),
+]

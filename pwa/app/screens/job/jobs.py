@@ -2,12 +2,14 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import when
+from pwa.app import closing, when
 from pwa.app.kinds.situation import PLACES
 from pwa.app.record import chain, jobs
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.kinds.data import JobOpened
     from pwa.app.visit import Route
 
@@ -29,7 +31,7 @@ class Row(TypedDict):
     complaint: str
     started: str
     by: str
-    state: str  # "open" or "closed"
+    state: str  # of `closing`
     drive: str
 
 
@@ -42,7 +44,9 @@ def listed(visit: Visit) -> "list[Row]":
     """Every job that is here, the newest first."""
     heads = jobs.standing(visit.records)
     opened = jobs.of_kind(heads, "job-opened")
-    closed = {record["job"] for record in jobs.of_kind(heads, "job-closed")}
+    closings: dict[str, list[Any]] = {}
+    for end in jobs.of_kind(heads, "job-closed"):
+        closings.setdefault(end["job"], []).append(end)
     newest_first = sorted(opened, key=lambda record: record["id"], reverse=True)
     rows: list[Row] = []
     for record in newest_first:
@@ -54,7 +58,7 @@ def listed(visit: Visit) -> "list[Row]":
                     "complaint": record["data"]["complaint"],
                     "started": when.local(record["time"], visit.request["zone"]),
                     "by": visit.author(record),
-                    "state": "closed" if record["job"] in closed else "open",
+                    "state": closing.state(closings.get(record["job"], [])),
                     "drive": record["data"]["drive"],
                 }
             )

@@ -6,7 +6,7 @@ from pwa.app.kinds.table import KINDS
 from pwa.app.record import chain
 from pwa.app.record.chain import draft
 from pwa.app.screens.job import aside, withdraw
-from pwa.app.story import tell, title
+from pwa.app.story import changed_by, tell, title
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
@@ -28,9 +28,16 @@ def write(visit: Visit) -> Reply:
 
 
 def timeline(visit: Visit) -> Reply:
+    entries = [
+        {
+            "told": tell(record, visit),
+            "replaced": record["id"] in visit.job["replaced"],
+            "changed_by": "; ".join(changed_by(record, visit)),
+        }
+        for record in reversed(visit.records)
+    ]
     context = {
-        "entries": [tell(record, visit) for record in reversed(visit.records)],
-        "replaced": visit.job["replaced"],
+        "entries": entries,
         "can_go": [record["id"] for record in visit.records if withdraw.can_go(record)],
         "can_aside": [record["id"] for record in visit.records if aside.can(visit, record)],
     }

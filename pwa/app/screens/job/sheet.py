@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app import progress
 from pwa.app.content import name_of
+from pwa.app.screens.job.summary import shown_closing
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -16,7 +17,12 @@ def show(visit: Visit) -> Reply:
     hours = "" if opened["hours"] is None else f"{opened['hours']:.0f} h"
     drive = f"{opened['drive']} actuator"
     facts = " · ".join([part for part in (opened["place"], drive, engine, opened["distance"], hours) if part])
-    return page("job/sheet.html", {"facts": facts, "steps": progress.steps(visit.job, visit.content)})
+    context = {
+        "facts": facts,
+        "steps": progress.steps(visit.job, visit.content),
+        "closed": shown_closing(visit),
+    }
+    return page("job/sheet.html", context)
 
 
 ROUTES: "list[Route]" = [("GET", "/job/{job}", show)]

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app import progress
+from pwa.app import closing, progress
 from pwa.app.joints import view
 from pwa.app.kinds.job import DONE, HANDED_OVER
 from pwa.app.kinds.table import KINDS, SECTIONS
@@ -12,6 +12,7 @@ from pwa.app.story import tell
 from pwa.app.visit import Reply, Visit, page, save
 
 if TYPE_CHECKING:
+    from pwa.app.kinds.data import JobClosed
     from pwa.app.protocol import Record
     from pwa.app.story import Entry
     from pwa.app.visit import Route
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
 class Section(TypedDict):
     title: str
     entries: "list[Entry]"
+
+
+class Closed(TypedDict):
+    state: str  # of `closing`
+    entries: "list[Entry]"  # the closings
+    late: int  # entries that stand and came after it
 
 
 def show(visit: Visit) -> Reply:
@@ -36,11 +43,9 @@ def close(visit: Visit) -> Reply:
     note = visit.field("note")
     if outcome == HANDED_OVER and not note:
         return _page(visit, "Write what the next person has to know.", 422)
-    earlier = jobs.ids(jobs.of_kind(visit.job["heads"], "job-closed"))
-    return save(
-        [draft(visit.job["id"], "job-closed", {"outcome": outcome, "note": note}, earlier)],
-        visit.at("summary"),
-    )
+    data: JobClosed = {"outcome": outcome, "note": note, "seen": visit.had["text"]}
+    made = draft(visit.job["id"], "job-closed", data, jobs.ids(closing.of(visit.job)))
+    return save([made], visit.at("summary"))
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
@@ -50,11 +55,22 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
         "missing": progress.missing(visit.job, visit.content),
         "joints": shown,
         "sections": _sections(visit, shown),
-        "conflicts": len(visit.job["conflicts"]),
+        "closed": shown_closing(visit),
         "error": error,
         "typed": visit.field("note"),
     }
     return page("job/summary.html", context, status)
+
+
+def shown_closing(visit: Visit) -> Closed:
+    """How the job was closed, in words, and how much came after it."""
+    closings = closing.of(visit.job)
+    late = set(closing.late(visit.job, visit.records))
+    return {
+        "state": closing.state(closings),
+        "entries": [tell(record, visit) for record in closings],
+        "late": len([record for record in visit.job["heads"] if record["id"] in late]),
+    }
 
 
 def _sections(visit: Visit, joints: "list[view.View]") -> "list[Section]":
