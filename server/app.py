@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from pwa.app.contract import DESK, ENROL, FORK, HEALTH, PHOTOS, SYNC, UPLOADS
-from server import door, errors, health, observe, site
+from server import door, errors, health, observe, rot, site
 from server.desk import desk, entrance, keeping, members, notebook, people, start
 from server.door import Ruled, is_inside
 from server.files import give_out, take_in
@@ -139,9 +139,11 @@ def create(settings: Settings, book: desk.Book | None = None) -> Starlette:
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         here.photos.tidy()
-        daily = asyncio.create_task(_each_day(app))
+        tasks = [asyncio.create_task(each) for each in (_each_day(app), rot.look(here.photos))]
         yield
-        daily.cancel()
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
         here.close()
 
     app = Starlette(

@@ -60,7 +60,7 @@ FLOORS = {
         "serve",
         "app out_of_order",
         "desk doctor repair sync wire",
-        "backup door files health site",
+        "backup door files health rot site",
         "content observe store",
         "address errors headers settings signing turns",
     ],

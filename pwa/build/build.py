@@ -134,6 +134,7 @@ def _static(cache: Cache) -> dict[str, bytes]:
     files["static/lean-qr.js"] = (node.MODULES / "lean-qr/index.mjs").read_bytes()
     files["static/icon.svg"] = icons.SVG.encode()
     files["static/photo-not-here.svg"] = icons.PHOTO_NOT_HERE.encode()
+    files["static/photo-damaged.svg"] = icons.PHOTO_DAMAGED.encode()
     drawn_by = inspect.getsource(icons)
     for size in (180, 192, 512):
         icon = cache.kept(f"{drawn_by}\n{size}", functools.partial(icons.png, size))

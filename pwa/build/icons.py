@@ -15,14 +15,21 @@ SVG = f"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">
 </svg>
 """
 
-PHOTO_NOT_HERE = f"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 320 200" role="img">
+
+def _instead(first: str, second: str) -> str:
+    """What is drawn in the place of a photo that cannot be shown."""
+    return f"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 320 200" role="img">
 <rect width="320" height="200" fill="{PAPER}" stroke="{INK}" stroke-width="4"/>
 <g text-anchor="middle" font-family="sans-serif" fill="{INK}">
-<text x="160" y="95" font-size="20">Photo not here yet</text>
-<text x="160" y="125" font-size="14">It is on another phone or at the shop</text>
+<text x="160" y="95" font-size="20">{first}</text>
+<text x="160" y="125" font-size="14">{second}</text>
 </g>
 </svg>
 """
+
+
+PHOTO_NOT_HERE = _instead("Photo not here yet", "It is on another phone or at the shop")
+PHOTO_DAMAGED = _instead("Photo damaged at the shop", "It is asked back from the phones that have it")
 
 
 def png(size: int) -> bytes:

@@ -312,16 +312,16 @@ async function sendChunk(place, token, offset, chunk) {
  * A photo that another phone took.
  * @param {string} hash
  * @param {boolean} kept whether it stays here from now on
- * @returns {Promise<store.Photo | undefined>} undefined when the shop does not have it either
+ * @returns {Promise<store.Photo | string>} why there is none: "not_here", or "damaged" when the shop asks it back
  */
 export async function fetchPhoto(hash, kept) {
   const token = await store.fact("token");
-  if (!token) return undefined;
+  if (!token) return "not_here";
   const stop = new AbortController();
   const response = await fetch(`${PHOTOS}/${hash}`, { headers: { Authorization: `Bearer ${token}` }, signal: stop.signal });
-  if (!response.ok || !response.body) return undefined;
+  if (!response.ok || !response.body) return (await response.json()).error;
   const bytes = await allOf(response.body, stop);
-  if ((await sha256(bytes)) !== hash) return undefined;
+  if ((await sha256(bytes)) !== hash) return "damaged";
   const type = response.headers.get("Content-Type") ?? "application/octet-stream";
   const photo = { sha256: hash, type, size: bytes.byteLength, bytes };
   if (kept) await store.keepPhoto(photo, true).catch(() => {}); // shown all the same

@@ -169,10 +169,11 @@ async function ownForm(form, url) {
 async function photoFile(hash, request) {
   const refused = unkept?.sha256 === hash ? unkept : undefined;
   // An address may be opened by another site, so that keeps nothing.
-  const fetched = () => fetchPhoto(hash, isFetch(request)).catch(() => undefined);
+  const fetched = () => fetchPhoto(hash, isFetch(request)).catch(() => "not_here");
   const kept = (await photo(hash)) ?? refused ?? (await fetched());
-  const type = kept ? mediaType(kept.bytes) : "";
-  if (!kept || (!type && request.destination === "image")) return cached("/static/photo-not-here.svg");
+  if (kept === "damaged") return cached("/static/photo-damaged.svg");
+  const type = typeof kept === "string" ? "" : mediaType(kept.bytes);
+  if (typeof kept === "string" || (!type && request.destination === "image")) return cached("/static/photo-not-here.svg");
   const headers = new Headers({
     "Content-Type": type || "application/octet-stream",
     "Content-Security-Policy": "default-src 'none'; sandbox",

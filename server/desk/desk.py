@@ -159,13 +159,14 @@ async def photo_on_page(request: Request) -> Response:
     except Refused as error:
         if error.error == "no_picture" and request.headers.get("Sec-Fetch-Dest") == "document":
             return await _download(request)
-        return RedirectResponse("/static/photo-not-here.svg", 307, NO_STORE)
+        name = "photo-damaged.svg" if error.error == "damaged" else "photo-not-here.svg"
+        return RedirectResponse(f"/static/{name}", 307, NO_STORE)
 
 
 async def _download(request: Request) -> Response:
     sha256 = request.path_params["sha256"]
     kept = await run_in_threadpool(shop.of(request).photos.kept, sha256)
-    assert kept  # it was looked up a moment ago, and photos stay
+    assert kept  # it was looked up a moment ago
     return FileResponse(
         kept.path,
         headers={"Content-Security-Policy": "default-src 'none'; sandbox", **NO_STORE},

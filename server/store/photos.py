@@ -1,5 +1,6 @@
 """Photos: files named by their SHA-256, and what each of them is."""
 
+import errno
 import hashlib
 import os
 import threading
@@ -15,6 +16,14 @@ WITHDRAWN = "This photo was withdrawn: its picture is not kept any more, here or
 STALE = 60 * 24 * 3600  # seconds after which a photo that came in by half is given up
 
 
+# Whoever has it may send it, so the device is nobody's.
+ASK_BACK = (
+    "insert or ignore into wanted (sha256, device) select ?, ''"
+    " where not exists (select 1 from gone where sha256 = ?)"
+)
+ASKED_BACK = "select 1 from wanted where sha256 = ? and device = ''"
+
+
 class Kept(NamedTuple):
     path: Path
     type: str  # "" when it is no picture that may be shown
@@ -25,19 +34,25 @@ class Photos:
 
     def __init__(self, store: Store, folder: Path) -> None:
         self._store, self.folder, self._keeping = store, folder, threading.Lock()
-        self.partial = folder / "partial"
+        self.partial, self.aside = folder / "partial", folder / "damaged"
         self.partial.mkdir(parents=True, exist_ok=True)
+        self._verified: dict[str, tuple[int, int]] = {}  # size and time of the file whose hash was right
         # A folder that is new is on the disk only once the one that holds it is.
         for holder in (folder, folder.parent, folder.parent.parent):
             sync_folder(holder)
 
     def has(self, sha256: str) -> bool:
-        return bool(self._store.rows("select 1 from photos where sha256 = ?", [sha256]))
+        return self.kept(sha256) is not None
 
     def kept(self, sha256: str) -> Kept | None:
-        """Anything that is here under this hash."""
+        """Anything that is here under this hash, and is what the hash says: else it is asked back."""
         rows = self._store.rows("select type from photos where sha256 = ?", [sha256])
-        return Kept(self.folder / sha256, rows[0]["type"]) if rows else None
+        if not rows:
+            return None
+        if not self.is_sound(sha256):
+            self.ask_back(sha256)
+            return None
+        return Kept(self.folder / sha256, rows[0]["type"])
 
     def find(self, sha256: str) -> Kept:
         """A photo that can be shown.
@@ -46,11 +61,58 @@ class Photos:
             Refused: it is not here, or it is kept but no picture that can be shown.
         """
         kept = self.kept(sha256)
+        if kept is None and self._store.rows(ASKED_BACK, [sha256]):
+            raise Refused(
+                404, "damaged", "This photo was damaged at the shop. It is asked back from the phones."
+            )
         if kept is None:
             raise Refused(404, "not_here", "This photo is not here yet. The phone that took it has it.")
         if not kept.type:
             raise Refused(415, "no_picture", "This file is kept, but it is no picture that can be shown.")
         return kept
+
+    def is_sound(self, sha256: str, anew: bool = False) -> bool:
+        """Whether the file of a photo is there and has its hash.
+
+        A file that was read once and was not changed since is not read again, unless it is looked at `anew`.
+        """
+        path = self.folder / sha256
+        try:
+            status = path.stat()
+            seen = (status.st_size, status.st_mtime_ns)
+            if not anew and self._verified.get(sha256) == seen:
+                return True
+            with path.open("rb") as file:
+                is_right = hashlib.file_digest(file, "sha256").hexdigest() == sha256
+        except FileNotFoundError:
+            return False
+        except OSError as error:
+            if error.errno != errno.EIO:  # another is not the file's fault
+                raise
+            return False
+        if is_right:
+            self._verified[sha256] = seen
+        return is_right
+
+    def ask_back(self, sha256: str) -> None:
+        """Put a damaged photo aside, where nobody is shown it, and ask every phone for it."""
+        with self._keeping:
+            path = self.folder / sha256
+            if path.exists() and not self.is_sound(sha256, anew=True):
+                self.aside.mkdir(mode=0o700, exist_ok=True)
+                path.rename(self.aside / f"{sha256}.{time.time_ns() // 1_000_000}")
+                sync_folder(self.aside)
+                sync_folder(self.folder)
+            if path.exists():  # a sound one has come meanwhile
+                return
+            self._verified.pop(sha256, None)
+            with self._store.transaction() as db:
+                db.execute("delete from photos where sha256 = ?", [sha256])
+                db.execute(ASK_BACK, [sha256, sha256])
+
+    def names(self) -> list[str]:
+        """The hashes of all that should be here."""
+        return [row["sha256"] for row in self._store.rows("select sha256 from photos order by sha256")]
 
     def sent_by(self, device: str) -> tuple[int, int]:
         """Bytes of a device's photos, here and announced, and how many are still coming in."""
@@ -117,7 +179,8 @@ class Photos:
     def erase_gone(self) -> None:
         """Erase the files of photos that were withdrawn."""
         for row in self._store.rows("select sha256 from gone where erased = 0"):
-            for path in [self.folder / row["sha256"], *self.partial.glob(f"*.{row['sha256']}")]:
+            left = [*self.partial.glob(f"*.{row['sha256']}"), *self.aside.glob(f"{row['sha256']}.*")]
+            for path in [self.folder / row["sha256"], *left]:
                 path.unlink(missing_ok=True)
             sync_folder(self.folder)
             with self._store.transaction() as db:

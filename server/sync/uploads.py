@@ -167,7 +167,7 @@ def _check_room(here: shop.Shop, device: str, length: int) -> None:
 def _find(here: shop.Shop, device: str, sha256: str) -> Upload:
     """How far an upload has come; a photo that is here is an upload that is complete."""
     done = here.store.rows("select size from photos where sha256 = ?", [sha256])
-    if done:
+    if done and here.photos.has(sha256):
         return Upload(device, sha256, done[0]["size"], "", done[0]["size"])
     sql = "select length, metadata from uploads where device = ? and sha256 = ?"
     rows = here.store.rows(sql, [device, sha256])
