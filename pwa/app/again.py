@@ -11,6 +11,7 @@ from pwa.app.content import find
 from pwa.app.contract import FORM_TOKEN, RECORD_BYTES
 from pwa.app.kinds import check, shape
 from pwa.app.kinds.table import KINDS
+from pwa.app.record import seen
 from pwa.app.record.verbatim import bytes_of
 from pwa.app.visit import Reply, Visit, page
 
@@ -69,7 +70,7 @@ def refused(visit: Visit, drafts: "list[Draft]") -> "Reply | None":
         {"name": name, "value": value}
         for name, values in visit.request["form"].items()
         for value in (values[1:] if name in named else values)
-        if name != FORM_TOKEN  # the page has its own
+        if name not in (FORM_TOKEN, seen.FIELD)  # the page has its own
     ]
     context = {"fields": fields, "along": along, "more": more, "action": visit.request["path"]}
     return page("frame/again.html", context, 422)

@@ -54,6 +54,7 @@ def again(page):
     """Where the page that came back goes, and what a browser would send of it."""
     sent = {item["name"]: item.get("value", "") for item in page.form.find_all("input") if item.get("name")}
     sent |= {item["name"]: item.text for item in page.form.find_all("textarea")}
+    assert sent.pop("layby-seen")
     return page.form["action"], sent
 
 
