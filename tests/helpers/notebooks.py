@@ -42,6 +42,7 @@ class Phone:
 
 
 PHONE = Phone()
+JINJA = templates.environment()  # one for all, since it compiles each template once
 TOKEN = "0123456789abcdef" * 4  # of every phone here
 
 
@@ -49,10 +50,9 @@ class Desk:
     """One writer with a notebook of its own; `get` and `post` answer like a browser would see it."""
 
     def __init__(self, content: dict[str, Any], host: str = "phone", name: str = "Bay 2 phone") -> None:
-        jinja = templates.environment()
         self.content = content
         self.notebook = Notebook(
-            cast("Any", content), lambda name, context: jinja.get_template(name).render(context)
+            cast("Any", content), lambda name, context: JINJA.get_template(name).render(context)
         )
         self.host, self.base = host, "" if host == "phone" else "/desk"
         self.device = {"id": f"device-{name}", "name": name, "seq": 0, "head": "", "clock": ""}

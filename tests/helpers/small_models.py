@@ -1,12 +1,11 @@
 """Small fault models for tests of the advice: the shapes of the real content, other causes and checks."""
 
-from pathlib import Path
 from typing import Any
 
-from pwa.build.content import reader, schema
+from pwa.build.content import schema
 from pwa.build.model import compiler
+from tests.helpers.trade import LOADED
 
-REAL = reader.load(Path(__file__).parents[2] / "content")
 NO_YES = [{"key": "no", "label": "No"}, {"key": "yes", "label": "Yes"}]
 Shown = dict[str, list[float]]
 
@@ -37,4 +36,4 @@ def compiled(
     shown = {item.key: [0.999999] for item in causes if item.fault != "effect"}
     given = check("power-lost", 0, shown, complaint, given="yes")
     update = {"causes": causes, "findings": [given, *checks], "repairs": repairs}
-    return compiler.compile(REAL.model_copy(update=update))
+    return compiler.compile(LOADED.model_copy(update=update))

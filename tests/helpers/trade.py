@@ -8,7 +8,8 @@ from typing import Any
 from pwa.build.build import for_app
 from pwa.build.content import reader
 
-CONTENT: dict[str, Any] = json.loads(json.dumps(for_app(reader.load(Path(__file__).parents[2] / "content"))))
+LOADED = reader.load(Path(__file__).parents[2] / "content")
+CONTENT: dict[str, Any] = json.loads(json.dumps(for_app(LOADED)))
 
 
 # Accepting every caution takes a request each; the same start always ends in the same records.

@@ -1,5 +1,6 @@
 """Calls one function on CPython and on MicroPython, and insists that both say the same."""
 
+import functools
 import importlib
 import json
 import math
@@ -13,13 +14,19 @@ from pwa.build import node, python_pack
 ROOT = Path(__file__).parents[2]
 
 
+@functools.cache
+def packed() -> str:
+    """The phone's Python as JSON, path -> source; its templates take half a second to compile."""
+    return json.dumps(python_pack.sources())
+
+
 class MicroPython:
     """The phone's interpreter in a Node process, with all that the build packs for the phone."""
 
     def __init__(self) -> None:
         self._folder = tempfile.TemporaryDirectory()
         sources = Path(self._folder.name) / "sources.json"
-        sources.write_text(json.dumps(python_pack.sources()), "utf-8")
+        sources.write_text(packed(), "utf-8")
         self._process = subprocess.Popen(
             [str(node.NODE), str(ROOT / "tests/helpers/interpreter.mjs"), str(sources)],
             stdin=subprocess.PIPE,

@@ -1,14 +1,20 @@
-"""Air against ISO 2533 / US Standard Atmosphere 1976, textbooks, and independent libraries."""
+"""Air against ISO 2533 / US Standard Atmosphere 1976, textbooks, and independent libraries.
 
-import fluids
+The libraries are imported by the tests that ask them: they take seconds, and each core reads every test.
+"""
+
 import pytest
-from ambiance import Atmosphere
-from CoolProp.CoolProp import PropsSI
-from scipy.integrate import solve_ivp
 
 from pwa.engine.air import orifice as orifice_module
 
 MILLIMETRE = 7.853981633974483e-7  # m², a hole of 1 mm
+
+
+def real_air(wanted, *state):
+    """A property of real air by CoolProp, in SI units."""
+    from CoolProp.CoolProp import PropsSI
+
+    return PropsSI(wanted, *state, "Air")
 
 
 @pytest.fixture(scope="module")
@@ -60,6 +66,9 @@ def test_the_standard_atmosphere_in_feet_and_psi(atmosphere, feet, psi):
 @pytest.mark.parametrize("altitude", [-400.0, 0.0, 850.0, 1609.344, 3000.0, 4900.0])
 def test_the_libraries_ambiance_and_fluids_agree_on_a_maps_height(atmosphere, altitude):
     """Both take geometric height; so the conversion to geopotential is checked too."""
+    import fluids
+    from ambiance import Atmosphere
+
     height = atmosphere.geopotential(altitude)
     air = atmosphere.standard(height)
     theirs, others = Atmosphere(altitude), fluids.ATMOSPHERE_1976(altitude)
@@ -88,6 +97,8 @@ def test_pressure_altitude_by_the_weather_services_formula(atmosphere, millibar)
     ("inlet", "ratio", "efficiency"), [(298.15, 3.0, 1.0), (298.15, 3.0, 0.75), (293.15, 2.5, 0.7)]
 )
 def test_compressor_outlet_agrees_with_the_library_fluids(charge, inlet, ratio, efficiency):
+    import fluids
+
     theirs = fluids.isentropic_T_rise_compression(inlet, 1e5, ratio * 1e5, 1.4, efficiency)
     assert charge.outlet(inlet, ratio, efficiency) == pytest.approx(theirs, abs=1e-3)
 
@@ -96,8 +107,8 @@ def test_compressor_outlet_agrees_with_the_library_fluids(charge, inlet, ratio, 
     ("inlet", "ratio"), [(298.15, 3.0), (293.15, 2.5), (303.15, 3.5), (255.0, 4.0), (318.15, 1.5)]
 )
 def test_compressor_outlet_agrees_with_real_air_of_coolprop(charge, inlet, ratio):
-    entropy = PropsSI("S", "T", inlet, "P", 1e5, "Air")
-    theirs = PropsSI("T", "S", entropy, "P", ratio * 1e5, "Air")
+    entropy = real_air("S", "T", inlet, "P", 1e5)
+    theirs = real_air("T", "S", entropy, "P", ratio * 1e5)
     assert charge.real_outlet(inlet, ratio) == pytest.approx(theirs, abs=0.3)
     assert charge.isentropic_outlet(inlet, ratio) == pytest.approx(theirs, abs=1)
 
@@ -124,7 +135,7 @@ def test_outlet_of_a_textbook_brayton_compressor(charge):
 
 @pytest.mark.parametrize(("pressure", "temperature"), [(101325.0, 288.15), (300e3, 323.15), (83e3, 303.15)])
 def test_density_agrees_with_coolprop(charge, pressure, temperature):
-    theirs = PropsSI("D", "T", temperature, "P", pressure, "Air")
+    theirs = real_air("D", "T", temperature, "P", pressure)
     assert charge.density(pressure, temperature) == pytest.approx(theirs, rel=1e-3)
 
 
@@ -148,12 +159,12 @@ def test_flow_through_a_hole_agrees_with_real_air_of_coolprop(
     orifice, diameter, inside, outside, temperature
 ):
     """Energy and entropy of real air from rest to the throat; choked where the flux is largest."""
-    enthalpy = PropsSI("H", "T", temperature, "P", inside, "Air")
-    entropy = PropsSI("S", "T", temperature, "P", inside, "Air")
+    enthalpy = real_air("H", "T", temperature, "P", inside)
+    entropy = real_air("S", "T", temperature, "P", inside)
 
     def flux(pressure):
-        density = PropsSI("D", "P", pressure, "S", entropy, "Air")
-        rest = enthalpy - PropsSI("H", "P", pressure, "S", entropy, "Air")
+        density = real_air("D", "P", pressure, "S", entropy)
+        rest = enthalpy - real_air("H", "P", pressure, "S", entropy)
         return density * (2 * rest) ** 0.5
 
     theirs = max(flux(outside + share / 500 * (inside - outside)) for share in range(500))
@@ -162,6 +173,8 @@ def test_flow_through_a_hole_agrees_with_real_air_of_coolprop(
 
 
 def test_the_critical_ratio_agrees_with_the_library_fluids(orifice):
+    import fluids
+
     assert fluids.P_critical_flow(1.0, 1.4) == pytest.approx(orifice.CRITICAL, rel=1e-9)
 
 
@@ -171,6 +184,7 @@ def test_the_critical_ratio_agrees_with_the_library_fluids(orifice):
 )
 def test_leak_down_agrees_with_an_integrated_decay(orifice, start, end, outside):
     """scipy's solve_ivp lets 20 L sink through a 1 mm hole; the hole must come back."""
+    from scipy.integrate import solve_ivp
 
     def sink(_, pressure):
         flow = orifice_module.mass_flow(MILLIMETRE, pressure[0], outside, 293.15)
@@ -207,10 +221,10 @@ def test_leak_rate_worked_by_hand(orifice):
 def test_stored_energy_agrees_with_brode_and_coolprop(orifice):
     """Brode's equation by hand: 200 kPa · 20 L / 0.4 = 10 kJ; the expansion by CoolProp's internal energy."""
     assert orifice.stored_energy(0.02, 300e3, 100e3) == pytest.approx(10e3)
-    density = PropsSI("D", "T", 293.15, "P", 300e3, "Air")
-    entropy = PropsSI("S", "T", 293.15, "P", 300e3, "Air")
-    before = PropsSI("U", "T", 293.15, "P", 300e3, "Air")
-    after = PropsSI("U", "P", 100e3, "S", entropy, "Air")
+    density = real_air("D", "T", 293.15, "P", 300e3)
+    entropy = real_air("S", "T", 293.15, "P", 300e3)
+    before = real_air("U", "T", 293.15, "P", 300e3)
+    after = real_air("U", "P", 100e3, "S", entropy)
     assert orifice.expansion_work(0.02, 300e3, 100e3) == pytest.approx(
         density * 0.02 * (before - after), rel=5e-3
     )

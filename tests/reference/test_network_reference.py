@@ -8,8 +8,6 @@ from pathlib import Path
 
 import pyagrum
 import pytest
-from pgmpy.inference import VariableElimination
-from pgmpy.readwrite import BIFReader
 
 from pwa.build.content import reader
 from pwa.build.model import bif, compiler, noisy
@@ -148,6 +146,9 @@ def test_every_marginal_of_our_own_network_equals_pyagrum(ours, agrum, network, 
 
 @pytest.mark.parametrize("seed", range(100, 104))
 def test_every_marginal_of_our_own_network_equals_pgmpy_through_the_bif_export(ours, network, seed):
+    from pgmpy.inference import VariableElimination  # here: it takes seconds, and each core reads every test
+    from pgmpy.readwrite import BIFReader
+
     evidence = random_evidence(ours[0], seed)
     oracle = VariableElimination(BIFReader(string=bif.bif(ours[1])).get_model())
     theirs = {}

@@ -1,12 +1,18 @@
 """Clean cycles against tables of reliability handbooks and exact intervals of scipy."""
 
 import pytest
-from scipy.stats import beta, binomtest, fisher_exact
 
 
 @pytest.fixture(scope="module")
 def proof(twin):
     return twin("pwa.engine.proof")
+
+
+@pytest.fixture(scope="module")
+def stats():
+    from scipy import stats  # here: it takes seconds, and each core reads every test
+
+    return stats
 
 
 # The success-run table of reliability handbooks: sample size without failure for reliability / confidence.
@@ -19,12 +25,12 @@ def test_the_success_run_table(proof, reliability, confidence, cycles):
 
 
 @pytest.mark.parametrize(("clean", "bound"), [(3, 0.632), (5, 0.451), (10, 0.259), (20, 0.139), (30, 0.095)])
-def test_what_clean_cycles_allow_is_the_exact_binomial_bound(proof, clean, bound):
+def test_what_clean_cycles_allow_is_the_exact_binomial_bound(proof, stats, clean, bound):
     """Clopper & Pearson (1934), one-sided 95 %, as scipy computes it in two ways."""
     found = proof.still_possible(clean, 0.95)
     assert found == pytest.approx(bound, abs=5e-4)
-    assert found == pytest.approx(beta.ppf(0.95, 1, clean), rel=1e-9)
-    interval = binomtest(0, clean, alternative="less").proportion_ci(0.95, method="exact")
+    assert found == pytest.approx(stats.beta.ppf(0.95, 1, clean), rel=1e-9)
+    interval = stats.binomtest(0, clean, alternative="less").proportion_ci(0.95, method="exact")
     assert found == pytest.approx(interval.high, rel=1e-9)
 
 
@@ -35,8 +41,8 @@ def test_luck_worked_by_hand(proof, rate, clean, chance):
 
 
 @pytest.mark.parametrize(("failures", "cycles", "clean"), [(2, 10, 10), (1, 5, 20), (5, 5, 3), (3, 40, 59)])
-def test_luck_of_what_was_seen_is_fishers_exact_test(proof, failures, cycles, clean):
+def test_luck_of_what_was_seen_is_fishers_exact_test(proof, stats, failures, cycles, clean):
     """scipy's fisher_exact, one-sided, on the table of shown and not shown, before and after."""
     table = [[failures, cycles - failures], [0, clean]]
-    theirs = fisher_exact(table, alternative="greater").pvalue
+    theirs = stats.fisher_exact(table, alternative="greater").pvalue
     assert proof.luck_seen(failures, cycles, clean) == pytest.approx(theirs, rel=1e-9)

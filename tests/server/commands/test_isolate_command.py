@@ -3,7 +3,6 @@
 import json
 
 import pytest
-from pgmpy.readwrite import BIFReader
 
 from server import cli
 
@@ -61,6 +60,8 @@ def test_a_bad_case_is_one_sentence(case, capsys, data, says):
 
 
 def test_the_network_is_bif_that_another_library_reads_or_json(capsys):
+    from pgmpy.readwrite import BIFReader  # here: it takes seconds, and each core reads every test
+
     assert cli.main(["network"]) == 0
     net = BIFReader(string=capsys.readouterr().out).get_model()
     assert net.check_model()

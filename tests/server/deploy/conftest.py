@@ -30,6 +30,12 @@ case "$1" in
     rm "$pid" ;;
 esac
 """
+# What `python3` is on that machine: it makes an environment by copying one that is made already, with the
+# same pip in it, in a tenth of a second instead of five. All else the real Python does.
+PYTHON = """#!/bin/sh
+if [ "$1 $2" = "-m venv" ]; then exec cp -a "{made}" "$3"; fi
+exec "{python}" "$@"
+"""
 Change = Callable[[str, bytes], bytes]
 
 
@@ -79,7 +85,7 @@ def make_wheel(
 class Machine:
     """A bare server: `root` stands for /."""
 
-    def __init__(self, root: Path) -> None:
+    def __init__(self, root: Path, python: Path) -> None:
         self.root, self.port = root, free_port()
         self.home, self.data, self.backups = (
             root / "opt/layby",
@@ -96,7 +102,7 @@ class Machine:
         self._environment = {
             "PATH": os.environ["PATH"], "LANG": "C.UTF-8", "HOME": str(root),
             "LAYBY_ROOT": str(root), "LAYBY_HOME": str(self.home), "LAYBY_ENV": str(self.env),
-            "LAYBY_CTL": str(ctl), "LAYBY_PYTHON": sys.executable, "LAYBY_PIP": "--no-index",
+            "LAYBY_CTL": str(ctl), "LAYBY_PYTHON": str(python), "LAYBY_PIP": "--no-index",
             "LAYBY_WAIT": "15",
         }  # fmt: skip
 
@@ -136,10 +142,30 @@ class Machine:
 
 
 @pytest.fixture
-def machine(tmp_path: Path) -> Iterator[Machine]:
-    made = Machine(tmp_path / "machine")
-    yield made
-    made.run(tmp_path / "machine/ctl", "stop")
+def bare(tmp_path: Path) -> Iterator[Machine]:
+    """All of it real, as on a shop's server."""
+    yield from running(Machine(tmp_path / "machine", Path(sys.executable)))
+
+
+@pytest.fixture
+def machine(tmp_path: Path, python: Path) -> Iterator[Machine]:
+    """Its environments are copies; what is done with them is real."""
+    yield from running(Machine(tmp_path / "machine", python))
+
+
+def running(machine: Machine) -> Iterator[Machine]:
+    yield machine
+    machine.run(machine.root / "ctl", "stop")
+
+
+@pytest.fixture(scope="session")
+def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("python")
+    subprocess.run([sys.executable, "-m", "venv", folder / "made"], check=True)
+    program = folder / "python3"
+    program.write_text(PYTHON.format(made=folder / "made", python=sys.executable))
+    program.chmod(0o755)
+    return program
 
 
 @pytest.fixture(scope="session")
