@@ -26,6 +26,7 @@ class Turn:
 class Turns:
     def __init__(self) -> None:
         self.health = Turn(1)
+        self.secrets = Turn(4)  # of passphrases, which take long on purpose
         self.merges = Turn(4)  # of what phones send
         self.pages = Turn(4)  # of the desk
-        self.files = Turn(1)  # of jobs, taken in or given out
+        self.files = Turn(2)  # of jobs, taken in or given out

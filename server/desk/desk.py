@@ -1,5 +1,6 @@
 """The desk: the notebook's own pages over the whole shop's records, for a browser that has signed in."""
 
+import contextlib
 import secrets
 import threading
 import time
@@ -50,8 +51,8 @@ class Desk:
 
     def answer(self, who: Person, method: str, path: str, query: Form, form: Form) -> protocol.Answer:
         """One page of the notebook; what it writes is stored before it goes out."""
-        with self._writing:
-            writes = method == "POST"
+        writes = method == "POST"
+        with self._writing if writes else contextlib.nullcontext():
             if writes:
                 self._name_shared()
             device = self._shop.access.desk(who, writes)
@@ -131,7 +132,8 @@ async def page(request: Request) -> Response:
         form.update({name: [value] for name, value in fields.items()})
     method = "POST" if request.method == "POST" else "GET"
     path = str(request.scope["path"]).removeprefix(contract.DESK)
-    answer = await run_in_threadpool(of(request).answer, door.somebody(request), method, path, query, form)
+    pages = shop.of(request).turns.pages
+    answer = await pages(of(request).answer, door.somebody(request), method, path, query, form)
     if answer["location"]:
         return RedirectResponse(answer["location"], answer["status"])
     content = answer["body"].encode(errors="replace")

@@ -55,10 +55,10 @@ async def enter(request: Request) -> Response:
     form, _ = await desk.form_of(request)
     to = first(form, "to")
     try:
-        if await run_in_threadpool(_is_first, request, form):
+        if await shop.of(request).turns.secrets(_is_first, request, form):
             code = await run_in_threadpool(shop.of(request).new_code, "setup")
             return _choosing(request, "setup", {"code": code})
-        session = await run_in_threadpool(_session, request, form)
+        session = await shop.of(request).turns.secrets(_session, request, form)
     except Refused as error:
         return await _entrance(request, to, error, first(form, "name"))
     return _inside(request, session, to)
@@ -112,7 +112,7 @@ async def choose(request: Request) -> Response:
     form, _ = await desk.form_of(request)
     given = {"code": first(form, "code")[:CODE_LENGTH], "name": first(form, "name")}
     try:
-        session = await run_in_threadpool(_let_in, request, WAYS[way], given, chosen(form))
+        session = await shop.of(request).turns.secrets(_let_in, request, WAYS[way], given, chosen(form))
     except ValueError as error:
         return _choosing(request, way, {**given, "error": str(error)}, 422)
     except Refused as error:

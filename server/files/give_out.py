@@ -7,7 +7,6 @@ import zipfile
 from collections.abc import Iterator
 from typing import IO
 
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
@@ -22,7 +21,7 @@ async def give_out(request: Request) -> Response:
     is_all = job == contract.ALL
     name = contract.FILE_OF_ALL if is_all else contract.FILE_OF_JOB
     file = scratch(here)
-    size = await run_in_threadpool(write, here, file, "" if is_all else job)
+    size = await here.turns.files(write, here, file, "" if is_all else job)
     return _sent(file, size, name)
 
 
@@ -30,7 +29,7 @@ async def give_out_writer(request: Request) -> Response:
     """Everything that one phone, or one person at the desk, has written."""
     here, device = shop.of(request), request.path_params["device"]
     file = scratch(here)
-    size = await run_in_threadpool(write, here, file, "", device)
+    size = await here.turns.files(write, here, file, "", device)
     return _sent(file, size, contract.FILE_OF_ALL)
 
 

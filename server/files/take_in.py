@@ -53,7 +53,7 @@ async def take_in(request: Request) -> Response:
             if size > LARGEST:
                 raise Refused(413, "too_large", f"The file is larger than {LARGEST // 2**30} GB.")
             await run_in_threadpool(file.write, chunk)
-        return JSONResponse(await run_in_threadpool(take, here, file))
+        return JSONResponse(await here.turns.files(take, here, file))
 
 
 def take(here: shop.Shop, content: IO[bytes]) -> Told:

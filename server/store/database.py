@@ -4,6 +4,7 @@ import contextlib
 import secrets
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
 from server.store.lock import cannot_use
+from server.store.readers import Readers
 
 migrations = Migrations("layby")
 
@@ -139,8 +141,11 @@ class Damaged(ValueError):
         super().__init__(f"The database {path} is damaged: {wrong}.")
 
 
+BUSY = 30.0  # seconds that one transaction may take
+
+
 class Store:
-    """One connection, used by one thread at a time.
+    """One connection that writes, used by one thread at a time, and others that read.
 
     Raises:
         Damaged: there is a file, and it is damaged or no database.
@@ -155,6 +160,8 @@ class Store:
             raise cannot_use(path.parent, str(error)) from None
         self._path = path
         self._db, self._lock = sqlite_utils.Database(connection), threading.RLock()
+        self._writer, self._begun = 0, 0.0  # the thread in a transaction, and since when
+        self._readers = Readers(path)
         self.failed = False  # the last time that something was to be stored, as far as nobody has tried since
         try:
             # WAL with full synchronous: a transaction that has been answered for is on the disk.
@@ -165,10 +172,10 @@ class Store:
             migrations.apply(self._db)
             self.epoch: str = self.rows("select value from facts where name = 'epoch'")[0]["value"]
         except sqlite3.OperationalError as error:  # of the disk, not of what is on it
-            connection.close()
+            self.close()
             raise cannot_use(path.parent, str(error)) from None
         except (sqlite3.DatabaseError, LookupError) as error:
-            connection.close()
+            self.close()
             raise Damaged(path, str(error)) from None
 
     def insist_on_whole(self) -> None:
@@ -185,12 +192,34 @@ class Store:
     def transaction(self) -> Iterator[Database]:
         """All of it is stored when this ends, or nothing."""
         try:
-            with self._lock, self._db.conn:
+            with self._lock, self._as_writer(), self._db.conn:
                 self._db.conn.execute("BEGIN IMMEDIATE")
                 yield self._db
         except sqlite3.OperationalError:
             self.failed = True
             raise
+
+    @contextlib.contextmanager
+    def _as_writer(self) -> Iterator[None]:
+        self._writer, self._begun = threading.get_ident(), time.monotonic()
+        try:
+            yield
+        finally:
+            self._writer = 0
+
+    def insist_on_writing(self, patience: float) -> None:
+        """Raises sqlite3.Error when nothing can be written; that somebody is writing is proof enough."""
+        if not self._lock.acquire(timeout=patience):
+            if time.monotonic() - self._begun > BUSY:
+                raise sqlite3.OperationalError("A transaction does not end.")
+            return
+        try:
+            with self.transaction() as db:  # takes the write lock, and writes nothing
+                db.execute("select 1 from facts").fetchone()
+            if self.failed:  # a quota says no although the disk has room
+                self.try_to_write()
+        finally:
+            self._lock.release()
 
     def try_to_write(self) -> None:
         """As much as some records need, and take it out again.
@@ -206,13 +235,16 @@ class Store:
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[Database]:
-        """Several queries with nothing written between them."""
-        with self._lock:
+        """Several queries with nothing written between them; within a transaction, what it has written."""
+        if self._writer == threading.get_ident():
             yield self._db
+        else:
+            with self._readers.one() as db:
+                yield db
 
     def rows(self, sql: str, parameters: Sequence[Any] = ()) -> list[dict[str, Any]]:
-        with self._lock:
-            return list(self._db.query(sql, parameters))
+        with self.reading() as db:
+            return list(db.query(sql, parameters))
 
     def renew_epoch(self) -> None:
         """Say that this is another store than before, so that every phone offers all it has again."""
@@ -221,6 +253,7 @@ class Store:
             db.execute("update facts set value = ? where name = 'epoch'", [self.epoch])
 
     def close(self) -> None:
+        self._readers.close()
         with self._lock:
             self._db.close()
 

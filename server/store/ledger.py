@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from contextlib import closing
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from sqlite_utils import Database
@@ -192,12 +193,12 @@ class Ledger:
         """
         texts: list[str] = []
         size, reached = 0, cursor
-        with self._store.reading() as db:
-            sql = (
-                "select cursor, text from records where cursor > ? and (device <> ? or withdrawn = 1)"
-                " order by cursor"
-            )
-            for row in db.query(sql, [cursor, device]):
+        sql = (
+            "select cursor, text from records where cursor > ? and (device <> ? or withdrawn = 1)"
+            " order by cursor"
+        )
+        with self._store.reading() as db, closing(db.query(sql, [cursor, device])) as found:
+            for row in found:
                 if verbatim.is_long(row["text"]):
                     continue  # no weak line bears it, and it decides nothing anywhere; the desk shows it
                 size += len(row["text"])

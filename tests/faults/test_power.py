@@ -51,7 +51,8 @@ def server(tmp_path: Path) -> Iterator[Server]:
 
 
 def test_the_log_of_the_database_is_synced_at_each_commit(server: Server) -> None:
-    assert server.shop.store.rows("pragma synchronous") == [{"synchronous": 2}]
+    with server.shop.store.transaction() as db:
+        assert list(db.query("pragma synchronous")) == [{"synchronous": 2}]
     assert server.shop.store.rows("pragma journal_mode") == [{"journal_mode": "wal"}]
 
 

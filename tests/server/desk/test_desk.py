@@ -20,8 +20,9 @@ def test_every_page_but_the_entrance_asks_who_it_is(server):
 
 
 def test_a_full_disk_is_said_on_a_page_and_nothing_is_stored(server, browser):
-    size = server.shop.store.rows("pragma page_count")[0]["page_count"]
-    server.shop.store.rows(f"pragma max_page_count = {size}")
+    with server.shop.store.transaction() as db:
+        size = db.execute("pragma page_count").fetchone()[0]
+        db.execute(f"pragma max_page_count = {size}")
     answer = browser.post("/desk/", data={"text": "x" * 100_000})
     assert answer.status_code == 507
     assert "is full" in answer.text

@@ -93,7 +93,7 @@ def test_a_name_that_is_struck_out_is_gone_and_the_entries_stay(server, phone, b
     answer = browser.post("/desk/keeping", data={"do": "strike", "device": phone.state["id"]})
     assert answer.status_code == 303
     assert name not in browser.get("/desk/keeping").text and name not in browser.get("/desk/devices").text
-    server.shop.store.rows("pragma wal_checkpoint(truncate)")
+    server.shop.store._db.execute("pragma wal_checkpoint(truncate)")
     assert not any(name.encode() in path.read_bytes() for path in server.settings.data.glob("layby.db*"))
     assert server.shop.ledger.of_kinds(["note"])[0]["data"] == {"text": "a note"}
     assert browser.post("/desk/keeping", data={"do": "strike", "device": "nobody"}).status_code == 422

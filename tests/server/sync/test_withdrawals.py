@@ -29,7 +29,7 @@ def sent(phone: Any, content: bytes) -> str:
 
 
 def everywhere(server: Any) -> bytes:
-    server.shop.store.rows("pragma wal_checkpoint(truncate)")
+    server.shop.store._db.execute("pragma wal_checkpoint(truncate)")
     return b"".join(path.read_bytes() for path in server.settings.data.rglob("*") if path.is_file())
 
 
