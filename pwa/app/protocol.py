@@ -103,6 +103,7 @@ class Status(TypedDict):
     heads: "NotRequired[dict[str, SignedHead]]"  # the newest of each device, as far as the host has them
     shop: "NotRequired[str]"  # the desk's own: its shop's name
     first_steps: "NotRequired[bool]"
+    phones_waiting: "NotRequired[int]"  # for somebody's yes, after the shop was put back from a backup
     person: "NotRequired[str]"  # at the desk: who is signed in, and as what
     role: "NotRequired[str]"  # "owner", "desk", or "viewer", who only reads
 

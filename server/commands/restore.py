@@ -35,4 +35,5 @@ def run(options: argparse.Namespace) -> int:
     for line in (*report.problems, *(f"({note})" for note in report.notes)):
         print(line)
     print(f"{chosen.data}: {report.records} records of {report.devices} devices, {report.photos} photos")
+    print("Owners sign in as before. Everybody else and every phone waits for a yes at the desk.")
     return DAMAGED if report.problems else 0

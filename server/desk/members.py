@@ -12,6 +12,7 @@ from server import address, door
 from server.desk import desk, entrance, steps
 from server.desk.desk import zone
 from server.store import access, ledger, shop
+from server.store.people import Person
 
 DEVICES = f"{contract.DESK}/devices"
 
@@ -34,8 +35,33 @@ async def code_for(request: Request) -> Response:
 
 
 async def revoke(request: Request) -> Response:
-    """From now on this phone's token is worth nothing."""
-    await run_in_threadpool(shop.of(request).access.revoke, request.path_params["device"], shop.now())
+    """Ask first; on POST the tokens of this phone and of its copies are worth nothing any more."""
+    here, device = shop.of(request), request.path_params["device"]
+    if request.method == "POST":
+        await run_in_threadpool(here.access.revoke, device, shop.now())
+        return RedirectResponse(DEVICES, 303)
+    context = await run_in_threadpool(_asking, here, door.somebody(request), device)
+    if not context["family"]:
+        return RedirectResponse(DEVICES, 303)
+    return desk.of(request).render("desk_phone_out.html", context)
+
+
+def _asking(here: shop.Shop, who: Person, device: str) -> dict[str, Any]:
+    authors = here.ledger.authors()
+    family = [_called(phone, authors) for phone in here.access.family(device)]
+    return {"status": steps.head(here, who), "family": family, "device": device}
+
+
+async def know_copy(request: Request) -> Response:
+    """This copy of a phone is right: its phone was put back from a backup."""
+    await run_in_threadpool(shop.of(request).access.know_copy, request.path_params["device"])
+    return RedirectResponse(DEVICES, 303)
+
+
+async def confirm(request: Request) -> Response:
+    """The phones that were on the list may go on in a shop that was put back from a backup."""
+    form, _ = await desk.form_of(request)
+    await run_in_threadpool(shop.of(request).access.confirm, form.get("device", []))
     return RedirectResponse(DEVICES, 303)
 
 
@@ -55,7 +81,10 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
     known = {phone["id"] for phone in phones}
     context = {
         "status": await run_in_threadpool(steps.head, here, door.somebody(request)),
+        "path": "/devices",
+        "noticed_by": next((phone["name"] for phone in phones if phone["id"] == here.facts.noticed_by), ""),
         "phones": phones,
+        "waiting": [phone for phone in phones if phone["waiting"]],
         "elsewhere": [gap for gap in gaps if gap["device"] not in known],
         "code": code,
         "name": name,
@@ -67,9 +96,13 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
 
 def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
     authors = here.ledger.authors()
+    waiting = {phone["id"] for phone in here.access.waiting()}
     return [
         {
             "id": phone["id"],
+            "waiting": phone["id"] in waiting,
+            "copied": bool(phone["copy_of"]),
+            "known": bool(phone["known"]),
             "name": _called(phone, authors),
             "seen": when.local(phone["seen"], zone()),
             "enrolled": when.local(phone["enrolled"], zone()),

@@ -25,6 +25,7 @@ def head(here: shop.Shop, who: Person) -> Status:
         **NOTHING_TO_SEND,
         "shop": here.facts.shop_name,
         "first_steps": are_open(here) and who.role != "viewer",
+        "phones_waiting": len(here.access.waiting()) if who.role != "viewer" else 0,
         "person": who.name,
         "role": who.role,
     }
@@ -32,5 +33,5 @@ def head(here: shop.Shop, who: Person) -> Status:
 
 NOTHING_TO_SEND: Status = {
     "unsent_notes": 0, "unsent_photos": 0, "waiting": 0, "enrolled": True, "sync": None,
-    "shop": "", "first_steps": False, "person": "", "role": "",
+    "shop": "", "first_steps": False, "phones_waiting": 0, "person": "", "role": "",
 }  # fmt: skip

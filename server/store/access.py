@@ -18,7 +18,7 @@ from server.store.people import HOLDS, NOBODY, Person, Role
 LETTERS = "ACDEFGHJKMNPQRTUVWXY34679"
 DAY = 24 * 3600 * 1000
 SEEN_EVERY = 60 * 1000  # a sync with nothing new should not write to the disk
-MOST_COPIES = 20  # of one phone: a stolen token shall not make phones without end
+MOST_COPIES = 3  # of one phone that nobody at the desk knows of: a stolen token shall not make phones
 
 # "setup" makes an owner, "reset" lets somebody set another passphrase, the others let somebody new in.
 Purpose = Literal["phone", "setup", "owner", "desk", "viewer", "reset"]
@@ -64,7 +64,7 @@ class Access:
                 raise Refused(403, "other_phone", _OTHER_PHONE if known else _NOT_THIS_PHONE)
             row = {
                 "id": device, "name": name, "token": hashed(token), "enrolled": now, "seen": now,
-                "revoked": 0,
+                "revoked": 0, "epoch": self._store.epoch,
             }  # fmt: skip
             db.table("devices").upsert(row, pk="id")
         return token
@@ -74,7 +74,7 @@ class Access:
 
         The token is one that the phone made up, so that asking again after a lost answer gives nobody
         anything: the same copy with the same token is the same question. The old device keeps its right, for
-        the phone that the backup was made of may still be in use.
+        the phone that the backup was made of may still be in use. Shutting one out reaches all (`revoke`).
 
         Raises:
             Refused: the new id is another device's, or there are too many copies already.
@@ -86,27 +86,29 @@ class Access:
                 raise Refused(403, "device_taken", "This device id belongs to another phone.")
             if known:
                 return str(known[0]["name"])
+            if first["revoked"]:  # since this request came in
+                raise _not_enrolled()
             origin = first["copy_of"] or device
-            if db.table("devices").count_where("copy_of = ?", [origin]) >= MOST_COPIES:
+            if db.table("devices").count_where("copy_of = ? and known = 0", [origin]) >= MOST_COPIES:
                 raise Refused(403, "too_many_copies", _TOO_MANY_COPIES)
             name = str(first["name"]).removesuffix(COPY) + COPY
             row = {"id": copy, "name": name, "token": hashed(token), "enrolled": now, "seen": now}
-            db.table("devices").insert({**row, "revoked": 0, "copy_of": origin})
+            db.table("devices").insert({**row, "revoked": 0, "copy_of": origin, "epoch": first["epoch"]})
         return name
 
     def device(self, token: str, now: int) -> str:
         """The id of the phone that holds this token.
 
         Raises:
-            Refused: nobody holds it, or not any more.
+            Refused: nobody holds it, or not any more; or the store was put back from a backup since, which
+                may know nothing of a right taken back: then somebody at the desk says yes first (`confirm`).
         """
-        sql = "select id, seen from devices where token = ? and revoked = 0"
+        sql = "select id, seen, epoch from devices where token = ? and revoked = 0"
         rows = self._store.rows(sql, [hashed(token)]) if token else []
         if not rows:
-            raise Refused(
-                401, "not_enrolled", "This phone is not enrolled here. Enter a code from the desk.",
-                {"WWW-Authenticate": "Bearer"},
-            )  # fmt: skip
+            raise _not_enrolled()
+        if rows[0]["epoch"] != self._store.epoch:
+            raise Refused(403, "waiting", WAITING)
         if now - rows[0]["seen"] > SEEN_EVERY:
             # A full disk is no reason to refuse what only reads.
             with contextlib.suppress(sqlite3.OperationalError), self._store.transaction() as db:
@@ -114,15 +116,47 @@ class Access:
         return str(rows[0]["id"])
 
     def revoke(self, device: str, now: int) -> None:
-        """Take a phone's right from it at once; what it wrote stays.
+        """Take the right from a phone, its copies and what it is a copy of, at once; what they wrote stays.
 
         Raises:
             Refused: there is no such phone.
         """
+        family = "(id = :origin or copy_of = :origin)"
+        sql = f"update devices set revoked = :now where {family} and token <> '' and revoked = 0"
         with self._store.transaction() as db:
-            sql = "update devices set revoked = ? where id = ? and token <> '' and revoked = 0"
-            if db.execute(sql, [now, device]).rowcount != 1:
+            origin = _origin(db, device)
+            if not origin or not db.execute(sql, {"now": now, "origin": origin}).rowcount:
                 raise Refused(404, "no_phone", "There is no such phone.")
+
+    def family(self, device: str) -> list[dict[str, Any]]:
+        """The phones that are shut out with this one and are not yet, itself first."""
+        with self._store.reading() as db:
+            origin = _origin(db, device)
+        return sorted(
+            (
+                phone
+                for phone in self.phones()
+                if origin and origin in (phone["id"], phone["copy_of"]) and not phone["revoked"]
+            ),
+            key=lambda phone: phone["id"] != device,
+        )
+
+    def know_copy(self, device: str) -> None:
+        """Somebody at the desk says that this copy of a phone is right."""
+        with self._store.transaction() as db:
+            db.execute("update devices set known = 1 where id = ? and copy_of <> ''", [device])
+
+    def waiting(self) -> list[dict[str, Any]]:
+        """The phones whose right was given before the store was put back."""
+        return [
+            phone for phone in self.phones() if phone["epoch"] != self._store.epoch and not phone["revoked"]
+        ]
+
+    def confirm(self, devices: list[str]) -> None:
+        """The yes of somebody at the desk: these phones' rights hold in this store too."""
+        with self._store.transaction() as db:
+            for device in devices:
+                db.execute("update devices set epoch = ? where id = ?", [self._store.epoch, device])
 
     def begin(self, person: str, now: int, days: int) -> str:
         """A session for a person whose passphrase was right."""
@@ -160,7 +194,7 @@ class Access:
     def phones(self) -> list[dict[str, Any]]:
         """Every phone that is or was enrolled; the desk's own devices have no token, or an empty one."""
         return self._store.rows(
-            "select id, name, enrolled, seen, revoked, copy_of from devices"
+            "select id, name, enrolled, seen, revoked, copy_of, known, epoch from devices"
             " where token <> '' order by seen desc, id"
         )
 
@@ -233,13 +267,29 @@ class Access:
 
 IS_DESK = "token is null"  # one that writes here: a phone has a token, one that writes no more an empty one
 COPY = " (restored copy)"
+WAITING = (
+    "Waiting for the shop's yes: its data was put back from a backup, so somebody at the desk has to say yes"
+    " to this phone, under Phones. Everything stays safe on this phone and is sent after that."
+)
 _TOO_MANY_COPIES = (
-    "This phone was restored too often. Save everything as a file, and ask the desk to take the file in."
+    "This phone was restored from a backup too many times. Ask the desk to look at its copies, under Phones."
+    " Everything stays safe on this phone and is sent after that."
 )
 _OTHER_PHONE = (
     "This phone was enrolled here before. Ask the desk for a code made for it: under Phones, beside its name."
 )
 _NOT_THIS_PHONE = "This code was made for another phone. Ask the desk for one for a new phone."
+
+
+def _not_enrolled() -> Refused:
+    words = "This phone is not enrolled here. Enter a code from the desk."
+    return Refused(401, "not_enrolled", words, {"WWW-Authenticate": "Bearer"})
+
+
+def _origin(db: Any, device: str) -> str:
+    """The phone that this one is a copy of, or itself; "" when there is no such phone."""
+    rows = list(db.query("select copy_of from devices where id = ? and token <> ''", [device]))
+    return str(rows[0]["copy_of"] or device) if rows else ""
 
 
 def typed(code: str) -> str:

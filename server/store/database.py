@@ -131,6 +131,13 @@ def people(db: Database) -> None:
     db.execute("delete from codes where purpose in ('desk', 'viewer')")
 
 
+@migrations()
+def known_copies(db: Database) -> None:
+    """1 for a restored copy of a phone that somebody at the desk has said is right."""
+    db.table("devices").add_column("known", int, not_null_default=0)
+    db.execute("update devices set known = 1 where copy_of <> ''")
+
+
 TRIED = 65536  # bytes
 
 

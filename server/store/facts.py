@@ -32,8 +32,14 @@ class Facts:
         """When it was last found out that the data folder was put back, in ms since 1970; 0 for never."""
         return int(self._read("put_back") or 0)
 
-    def note_put_back(self, now: int) -> None:
+    def note_put_back(self, now: int, device: str) -> None:
         self._write("put_back", str(now))
+        self._write("noticed_by", device)
+
+    @property
+    def noticed_by(self) -> str:
+        """The phone by whose word the data folder was put back; "" after `layby restore`."""
+        return self._read("noticed_by")
 
     @property
     def keep_months(self) -> int:

@@ -37,13 +37,14 @@ def _stands(here: Shop, known: str) -> bool:
     return bool(rows) and (str(rows[0]["cursor"]) == cursor or bool(rows[0]["withdrawn"]))
 
 
-def begin_anew(here: Shop, now: int) -> bool:
+def begin_anew(here: Shop, device: str, now: int) -> bool:
     """Be another store from now on, so that every phone offers all it has again, and the desk a new device,
-    because the phones may know more of its old chain. At most once an hour: a phone may say what is not true.
+    because the phones may know more of its old chain. Whose word
+    it was by shows at the desk, and it is believed at most once an hour: a phone may say what is not true.
     """
     if now - here.facts.put_back < HOUR:
         return False
-    here.facts.note_put_back(now)
+    here.facts.note_put_back(now, device)
     here.store.renew_epoch()
     here.access.retire_desk()
     return True

@@ -140,7 +140,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     is_behind = is_same and put_back.is_behind(
         here, batch.device, batch.acked, batch.cursor, batch.mark or ""
     )
-    if is_behind and put_back.begin_anew(here, now):
+    if is_behind and put_back.begin_anew(here, batch.device, now):
         observe.LOG.warning("put back")
     asked_back = ledger.asked_back(batch.device)  # before what comes now, whose photos come by themselves
     taken, refused = ledger.take(batch.device, batch.records, now)

@@ -30,7 +30,7 @@ from server.backup.archive import backup
 from server.backup.restore import restore
 from server.store.check import check
 from tests.faults.phones import Phone, picture
-from tests.helpers.servers import Device, PlainBook, Server
+from tests.helpers.servers import Device, PlainBook, Server, say_yes
 
 DAY = 24 * 3600 * 1000  # ms
 NUMBERS = st.integers(0, 2)
@@ -131,6 +131,7 @@ class Shop(RuleBasedStateMachine):
         shutil.rmtree(self.server.settings.data)
         restore(kept, self.server.settings)
         self.server.start()
+        say_yes(self.server.shop)
         for phone in self.phones:  # what a backup lacks is acknowledged no more
             kept = self._stored()
             phone.acknowledged = {id: text for id, text in phone.acknowledged.items() if text in kept}

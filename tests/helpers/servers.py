@@ -114,6 +114,11 @@ def sign_in(shop: Shop, client: httpx.Client, role: Role = "owner", name: str = 
     client.cookies["layby"] = session(shop, role, name)
 
 
+def say_yes(shop: Shop) -> None:
+    """What somebody at the desk does once the shop was put back from a backup."""
+    shop.access.confirm([phone["id"] for phone in shop.access.waiting()])
+
+
 def whole(short: list[Any]) -> list[str]:
     """Records with the hashes that a short answer leaves out."""
     texts: list[str] = []

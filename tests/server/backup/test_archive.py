@@ -14,7 +14,7 @@ from server.backup.archive import backup
 from server.backup.restore import restore
 from server.settings import Settings
 from server.store.check import check
-from tests.helpers.servers import Device, PlainBook, Server, somebody
+from tests.helpers.servers import Device, PlainBook, Server, say_yes, somebody
 from tests.server.sync.test_uploads import create, picture, sha, upload
 
 PASSPHRASE = "correct horse battery staple"
@@ -98,6 +98,9 @@ def test_phones_go_on_with_the_restored_shop_and_send_what_it_lacks(filled, phon
     new = Server(tmp_path / "new", filled.settings.dist, PlainBook())
     try:
         old_epoch, phone.http.base_url = phone.epoch, new.url
+        answer = phone.post(*known, *later)
+        assert (answer.status_code, answer.json()["error"]) == (403, "waiting")
+        say_yes(new.shop)
         said = phone.sync()
         assert said["epoch"] != old_epoch  # the sign for a phone to offer everything again
         assert len(said["taken"]) == 0

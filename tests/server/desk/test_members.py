@@ -2,13 +2,18 @@
 
 import dataclasses
 import re
+import secrets
+import shutil
+from copy import copy as copy_of
 
 import httpx
 import pytest
 
+from server.backup.archive import backup
+from server.backup.restore import restore
 from server.errors import Refused
 from server.store import limits
-from tests.helpers.servers import Device
+from tests.helpers.servers import Device, sign_in
 
 
 def test_guessing_codes_stops_too(server):
@@ -73,6 +78,80 @@ def test_a_phone_that_does_not_exist_is_neither_shut_out_nor_invited(server, bro
         assert browser.post(f"/desk/devices/{device}/revoke").status_code == 404
         assert browser.post(f"/desk/devices/{device}/code").status_code in (303, 404)
     assert browser.post("/desk/job/1/note", data={"text": "still"}).status_code == 303
+
+
+def forked(phone, copy):
+    """A phone that goes on with a token of its own, as a restored one does, or as a thief's."""
+    token = secrets.token_hex(32)
+    answer = phone.http.post("/sync/fork", json={"device": copy, "token": token})
+    twin = copy_of(phone)
+    twin.state = {**phone.state, "id": copy, "seq": 0, "head": ""}
+    twin.http = httpx.Client(base_url=phone.http.base_url, headers={"Authorization": f"Bearer {token}"})
+    return twin, answer
+
+
+@pytest.mark.parametrize("which", ["phone", "copy", "copy of the copy"])
+def test_shutting_one_out_reaches_the_phone_and_all_its_copies(server, browser, phone, another, which):
+    first, _ = forked(phone, "copy")
+    second, _ = forked(first, "copy-of-the-copy")
+    other = another()
+    here = {"phone": phone, "copy": first, "copy of the copy": second}[which].state["id"]
+    page = browser.get(f"/desk/devices/{here}/revoke").text
+    assert "copies of one phone" in page and "can neither send nor fetch" in page
+    assert [one.post().status_code for one in (phone, first, second)] == [200] * 3  # asking does nothing
+    assert browser.post(f"/desk/devices/{here}/revoke").status_code == 303
+    for one in (phone, first, second):
+        assert one.post().json()["error"] == "not_enrolled"
+        assert forked(one, secrets.token_hex(8))[1].status_code == 401
+    assert other.post().status_code == 200
+    assert browser.get(f"/desk/devices/{here}/revoke").status_code == 303  # nothing is left to ask
+
+
+def test_a_stolen_token_makes_few_copies_and_the_desk_sees_each(server, browser, phone):
+    made = [forked(phone, f"copy{n}")[1].status_code for n in range(5)]
+    assert made == [200] * 3 + [403] * 2
+    page = browser.get("/desk/devices").text
+    assert page.count("somebody copied it") == 3
+    assert browser.post("/desk/devices/copy0/known").status_code == 303
+    assert browser.get("/desk/devices").text.count("somebody copied it") == 2
+    assert forked(phone, "copy5")[1].status_code == 200
+    assert forked(phone, "copy6")[1].status_code == 403
+
+
+def test_after_a_restored_backup_no_right_comes_back_without_a_yes(server, browser, phone, another, tmp_path):
+    lost = another()
+    for one in (phone, lost):
+        one.sync(*one.write("before"))
+    backup(server.settings.data, tmp_path / "shop.zip")
+    browser.post(f"/desk/devices/{lost.state['id']}/revoke")
+    later = phone.write("after the backup")
+    phone.sync(*later)
+    server.stop()
+    shutil.rmtree(server.settings.data)
+    restore(tmp_path / "shop.zip", server.settings)
+    server.start()
+    for one in (phone, lost):
+        said = one.post(*later)
+        assert (said.status_code, said.json()["error"]) == (403, "waiting")
+        assert "Everything stays safe on this phone" in said.json()["message"]
+        assert one.http.get("/photos/" + "0" * 64).status_code == 403
+    sign_in(server.shop, browser, "desk", "Bea")
+    assert browser.get("/desk/devices").text.count("Waits for a yes") == 2
+    browser.post(f"/desk/devices/{lost.state['id']}/revoke")
+    listed = re.findall(r'<li>[^\n]*name="device" value="([^"]+)"', browser.get("/desk/devices").text)
+    assert listed == [phone.state["id"]]
+    assert browser.post("/desk/confirm", data={"device": listed}).status_code == 303
+    assert phone.sync(*phone.write("on"), cursor=0)["refused"][0]["error"] == "gap"  # it is heard again
+    assert lost.post().json()["error"] == "not_enrolled"
+
+
+def test_only_who_was_on_the_list_gets_the_yes(server, browser, phone, another):
+    """A phone that came to wait while somebody read the list does not slip in."""
+    other = another()
+    server.shop.store.renew_epoch()
+    sign_in(server.shop, browser, "desk", "Bea")
+    browser.post("/desk/confirm", data={"device": [phone.state["id"], "nobody"]})
+    assert [one.post().status_code for one in (phone, other)] == [200, 403]
 
 
 @pytest.fixture

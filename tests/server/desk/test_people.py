@@ -377,3 +377,17 @@ def test_nothing_of_a_passphrase_is_stored_but_argon2(tmp_path):
     running.stop()
     assert WORDS.encode() not in stored
     assert stored.count(b"$argon2id$v=19$m=65536,t=3,p=4$") >= 1
+
+
+def test_after_a_restored_backup_somebody_shut_out_since_needs_an_owners_yes(server, join, owner, enter):
+    anna, _ = join("Anna")
+    server.shop.store.renew_epoch()  # as `layby restore` does, with people as they were in the backup
+    assert anna.get("/desk/").headers["Location"] == "/desk/enter"
+    assert owner.get("/desk/").headers["Location"] == "/desk/enter"
+    _, answer = enter("Anna", OTHER)
+    assert (answer.status_code, "An owner has to say yes" in answer.text) == (403, True)
+    olga, answer = enter("Olga")
+    assert answer.status_code == 303
+    assert "until you say yes" in olga.get("/desk/people").text
+    olga.post(f"/desk/people/{id_of(server, 'Anna')}/confirm")
+    assert enter("Anna", OTHER)[1].status_code == 303
