@@ -4,7 +4,6 @@ const SHORT = 10; // of a hundred that are left
 
 document.addEventListener("input", ({ target }) => tell(target));
 document.addEventListener("htmx:after:swap", tellAll);
-tellAll();
 
 function tellAll() {
   for (const field of document.querySelectorAll("[data-longest]")) tell(field);
@@ -43,3 +42,5 @@ function lineBelow(field, make) {
   field.after(line);
   return line;
 }
+
+tellAll();
