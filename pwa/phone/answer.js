@@ -16,6 +16,9 @@ const AUTOMATIC = 3; // tries of an entry that nobody asked for: one that ends t
 
 /** @typedef {{[name: string]: string[]}} Form */
 
+/** Entries of the journal whose answer is being made: they do not wait for anybody. */
+const answering = new Set();
+
 /** Requests that write go one after another, so that each sees the chain the one before left. */
 let queue = Promise.resolve();
 
@@ -36,11 +39,14 @@ export async function answer(request, url, sent) {
   // A page that got no answer sends its form again under the same mark: it is answered once.
   const mark = request.headers.get("Layby-Mark") ?? crypto.randomUUID();
   const { entry, form } = await journalled(mark, url.pathname, await read(sent));
+  if (entry !== undefined) answering.add(entry);
   try {
     const kept = (/** @type {number} */ status) => !WAITS.includes(status);
     return await inTurn(async () => (await answeredBefore(mark)) ?? ask("POST", url, form, { id: entry, mark }, kept));
   } catch (error) {
     throw new Kept(error, entry);
+  } finally {
+    if (entry !== undefined) answering.delete(entry);
   }
 }
 
@@ -189,7 +195,7 @@ async function facts(path) {
   return {
     ...counts,
     unsent_times: times,
-    waiting: waiting.length,
+    waiting: waiting.filter(({ id }) => !answering.has(id)).length,
     enrolled: Boolean(enrolled),
     sync: sync ?? null,
     restored: restored ?? null,

@@ -242,7 +242,7 @@ export function rename(name) {
   });
 }
 
-const REMEMBERED = 50; // marks of forms answered last: a page sends a form again within seconds
+const REMEMBERED = 200; // marks of forms answered last: a page sends one again within seconds, and asks for a draft's later
 
 /** @typedef {{mark: string, location: string}} Answered */
 
@@ -254,6 +254,19 @@ const REMEMBERED = 50; // marks of forms answered last: a page sends a form agai
 export async function answered(mark) {
   const known = /** @type {Answered[]} */ ((await fact("answered")) ?? []);
   return known.find((other) => other.mark === mark)?.location;
+}
+
+/**
+ * @param {string} mark
+ * @returns {Promise<boolean>} whether a form with this mark is here: answered lately, or in the journal
+ */
+export function isKept(mark) {
+  return using(async (db) => {
+    const transaction = db.transaction(["journal", "facts"]);
+    const marks = /** @type {Answered[]} */ ((await transaction.objectStore("facts").get("answered")) ?? []);
+    const waiting = /** @type {Entry[]} */ (await transaction.objectStore("journal").getAll());
+    return [...marks, ...waiting].some((known) => known.mark === mark);
+  });
 }
 
 /**

@@ -8,7 +8,7 @@ import { formOf, isFetch, NotOurs, writes } from "./own.js";
 import { mediaType } from "./pictures.js";
 import { cached, checkAll, damaged, dropOthers, fill, lookUp, version } from "./precache.js";
 import { isFull } from "./room.js";
-import { freeSent, photo, rename, reserve } from "./store.js";
+import { freeSent, isKept, photo, rename, reserve } from "./store.js";
 import { enrol, fetchPhoto, isDue, sync } from "./sync.js";
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -85,6 +85,7 @@ async function read(request, url) {
   const kept = url.pathname === "/" ? undefined : await lookUp(url.pathname);
   if (kept) return kept;
   if (url.pathname.startsWith("/photo/")) return photoFile(url.pathname.slice("/photo/".length), request);
+  if (url.pathname.startsWith("/sent/")) return new Response((await isKept(url.pathname.slice("/sent/".length))) ? "kept" : "not kept");
   if (url.pathname.startsWith("/files/")) return exported(url.pathname.slice("/files/".length));
   return shown(url);
 }

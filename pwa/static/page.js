@@ -1,6 +1,6 @@
 // On every page: tells the worker when to sync and when to try again, announces an update, and keeps half-typed forms.
 
-import * as kept from "./kept.js";
+import * as drafts from "./drafts.js";
 import * as storage from "./storage.js";
 
 const news = /** @type {HTMLElement} */ (document.getElementById("news"));
@@ -84,54 +84,6 @@ function say(text, action) {
   news.replaceChildren(line, ...(action ? [action] : []));
 }
 
-// What is typed survives a killed page: kept per path and field until its form has been answered.
-const keyOf = (/** @type {HTMLElement & {name: string}} */ field) => `draft ${location.pathname} ${field.name}`;
-const isTyped = (/** @type {EventTarget | null} */ target) =>
-  (target instanceof HTMLInputElement && ["text", "search"].includes(target.type)) ||
-  target instanceof HTMLTextAreaElement;
-
-document.addEventListener("input", ({ target }) => {
-  const field = /** @type {HTMLInputElement} */ (target);
-  if (!(isTyped(target) || target instanceof HTMLSelectElement) || !field.name) return;
-  // In both: a full phone takes nothing into IndexedDB, and localStorage may reach the disk a minute late.
-  localStorage.setItem(keyOf(field), field.value);
-  void kept.keep(keyOf(field), field.value);
-});
-
-async function restoreDrafts() {
-  for (const field of document.querySelectorAll("input, textarea")) {
-    const input = /** @type {HTMLInputElement} */ (field);
-    if (!isTyped(input) || !input.name || input.value) continue;
-    const draft = await draftOf(input);
-    if (draft === undefined || input.value) continue;
-    input.value = draft;
-    await restoreUnit(input.dataset.unit);
-  }
-}
-
-/**
- * @param {HTMLElement & {name: string}} field
- * @returns {Promise<string | undefined>}
- */
-const draftOf = async (field) => localStorage.getItem(keyOf(field)) ?? (await kept.recall(keyOf(field)));
-
-/**
- * A number comes back with the unit it was typed in, and a unit never without its number.
- * @param {string | undefined} name
- */
-async function restoreUnit(name) {
-  const choice = name ? document.getElementsByName(name)[0] : undefined;
-  const draft = choice instanceof HTMLSelectElement ? await draftOf(choice) : undefined;
-  if (choice instanceof HTMLSelectElement && draft !== undefined) choice.value = draft;
-}
-
-/** A page that came after a form was sent and accepted: what was typed on the way is in the record now. */
-function dropDrafts(/** @type {string} */ path) {
-  const drafts = `draft ${path} `;
-  for (const key of Object.keys(localStorage)) if (key.startsWith(drafts)) localStorage.removeItem(key);
-  void kept.forgetAll(drafts);
-}
-
 /** @type {string} */
 let sentFrom = "";
 document.addEventListener("submit", () => {
@@ -154,8 +106,8 @@ function takeCode() {
 
 function settle() {
   const sent = sessionStorage.getItem("sent");
-  if (sent && !document.querySelector("[role=alert]")) dropDrafts(sent);
+  if (sent && !document.querySelector("[role=alert]")) drafts.dropAll(sent); // sent and accepted
   sessionStorage.removeItem("sent");
-  void restoreDrafts();
+  void drafts.restore();
   void storage.tell();
 }

@@ -2,6 +2,8 @@
 // and storage under a page that looks alive; the form then goes to the shop's server, or nowhere. One reload brings
 // both back, and the form is sent again under the same mark, which the worker answers once however often it comes.
 
+import { markToSend, renew } from "./drafts.js";
+
 const UNANSWERED = "unanswered form";
 const PHOTO = "photo of the unanswered form"; // a cache: after the loss it is the one storage for bytes that still works
 const OURS = "Layby-Host"; // on every answer of the worker to a page's script
@@ -25,7 +27,7 @@ if (document.body.dataset.host === "phone") {
     if (!ctx.response.headers.has(OURS)) {
       event.preventDefault();
       void lost(ctx);
-    } else if (isForm(ctx)) answered();
+    } else if (isForm(ctx)) answered(ctx.sourceEvent.target);
   });
   document.addEventListener("htmx:error", (event) => {
     const { ctx } = detailOf(event);
@@ -44,13 +46,23 @@ function isForm(ctx) {
   return ctx.sourceEvent?.type === "submit";
 }
 
+/**
+ * @param {any} ctx
+ * @returns {[string, string][]}
+ */
+function buttonPressed({ sourceEvent: { submitter } }) {
+  return submitter?.name ? [[submitter.name, submitter.value]] : [];
+}
+
 /** @param {Event} event */
 function mark(event) {
   const { ctx } = detailOf(event);
-  if (isForm(ctx)) ctx.request.headers[MARK] = resending?.mark ?? crypto.randomUUID();
+  if (isForm(ctx)) ctx.request.headers[MARK] = resending?.mark ?? markToSend(ctx.sourceEvent.target, buttonPressed(ctx));
 }
 
-function answered() {
+/** @param {HTMLFormElement} form */
+function answered(form) {
+  renew(form);
   resending = undefined;
   if (!sessionStorage.getItem(UNANSWERED)) return;
   sessionStorage.removeItem(UNANSWERED);

@@ -83,3 +83,21 @@ def test_this_phone_offers_to_free_only_what_the_shop_has(phone: Desk) -> None:
     page = phone.get("/phone")
     assert "Free 12.3 MB" in page.select_one("form[action='/phone/free']").text
     assert "0 jobs, 1 entry, 5 photos; Layby uses 20.0 MB" in page.text
+
+
+@pytest.mark.parametrize(
+    ("status", "words"),
+    [
+        ({}, "No shop yet"),
+        ({"sync": {"good": 0, "message": "No answer"}}, "No shop yet"),
+        ({"enrolled": True}, "Nothing sent yet"),
+        ({"enrolled": True, "sync": {"good": 0, "message": "No answer"}}, "Nothing sent yet"),
+        ({"enrolled": True, "sync": {"good": 1, "message": ""}}, "All sent"),
+        ({"enrolled": True, "sync": {"good": 1, "message": ""}, "unsent_notes": 2}, "2 not sent"),
+    ],
+)
+def test_all_is_sent_only_after_a_sync_with_a_shop(phone: Desk, status: dict[str, Any], words: str) -> None:
+    phone.known = {"unsent_notes": 0, "unsent_photos": 0, **status}
+    unsent = phone.get("/").select_one("#unsent")
+    assert unsent
+    assert unsent.get_text().strip() == words

@@ -41,6 +41,16 @@ SAVE = """({path, round}) => {
     })();
 }"""
 
+# Whether the page keeps nothing under this key, in either of its places.
+NO_DRAFT = """async key => {
+    const opening = indexedDB.open("layby-page");
+    await new Promise(done => { opening.onsuccess = done; });
+    const asked = opening.result.transaction("kept").objectStore("kept").get(key);
+    await new Promise(done => { asked.onsuccess = done; });
+    opening.result.close();
+    return asked.result === undefined && localStorage.getItem(key) === null;
+}"""
+
 
 class Killed:
     """One phone that dies again and again."""
@@ -88,6 +98,9 @@ class Killed:
         page.goto(f"{self.root}{self.path}/note")
         if typed not in names:  # then it is in the form
             page.wait_for_function("text => document.querySelector('textarea').value === text", arg=typed)
+        else:  # a draft would be saved a second time
+            page.wait_for_function(NO_DRAFT, arg=f"draft {self.path}/note text")
+            assert page.input_value("textarea") == ""
         self.called_saved += len(saved)
 
     def _records(self) -> list[dict[str, Any]]:
