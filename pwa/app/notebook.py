@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pwa.app import again, damage, disputes, guard, story
 from pwa.app.contract import SHOP
 from pwa.app.notices import notices
-from pwa.app.record import authors, chain, integrity, jobs, price_sheet, remains, seen
+from pwa.app.record import authors, brought, chain, integrity, jobs, price_sheet, remains, seen
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
 
@@ -48,11 +48,12 @@ class Notebook:
         A page that a record breaks is made without it, and says so; what is typed is not worked in then.
         A form is answered from what its page had seen, and replaces nothing else (record/seen.py).
         """
-        whole, damaged = integrity.sort_out(rows, request["device"])
+        counting, contradicted = brought.apart(rows)
+        whole, damaged = integrity.sort_out(counting, request["device"])
         known = chain.in_order(whole)
 
         def made(records: "list[Record]") -> "tuple[Visit, Reply, str]":
-            return self._made(request, rows, records, damaged, known)
+            return self._made(request, rows, records, damaged, known, contradicted)
 
         visit, reply, body = guard.around(known, made) if request["method"] == "GET" else made(known)
         drafts = seen.allowed(reply["drafts"], visit.had["surely"])
@@ -83,6 +84,7 @@ class Notebook:
         records: "list[Record]",
         damaged: "list[Row]",
         known: "list[Record]",
+        contradicted: "list[Record]",
     ) -> "tuple[Visit, Reply, str]":
         """What the screen says to these records, and its page; of those `known` some may be left out."""
         screen, params = _find(request)
@@ -105,6 +107,8 @@ class Notebook:
         if reply["drafts"]:
             reply = again.refused(visit, reply["drafts"]) or reply
         reply["context"]["damaged"] = lost
+        of_files = [record for record in contradicted if record["job"] == job_id]
+        reply["context"]["contradicted"] = [story.tell(record, visit) for record in of_files]
         reply["context"]["left_out"] = [story.tell(record, visit) for record in out]
         body = self._render(reply["template"], self._context(visit, reply)) if reply["template"] else ""
         return visit, reply, body

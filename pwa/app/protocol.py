@@ -142,6 +142,8 @@ class Row(TypedDict):
     seq: int
     text: str
     received: "NotRequired[int]"  # when the server got it, in ms since 1970; the desk has it
+    carried: "NotRequired[int]"  # 1: a file brought it, and nobody else yet
+    contradicted: "NotRequired[int]"  # 1: a file brought it, and its device says something else
 
 
 class Draft(TypedDict):

@@ -17,8 +17,9 @@ const FOR_OTHERS = [dropSent];
 
 /**
  * A record as stored: its text is the truth, the rest is for looking it up. `unsent` is 1, or when the photo was
- * kept (ms since 1970), or absent.
- * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1}} Row
+ * kept (ms since 1970), or absent. `carried`: a file brought it, and the shop has not; `contradicted`: its own device
+ * says something else, so it only is shown.
+ * @typedef {{id: string, job: string, kind: string, device: string, seq: number, text: string, unsent?: 1, carried?: 1, contradicted?: 1}} Row
  * @typedef {{sha256: string, type: string, size: number, bytes: ArrayBuffer, unsent?: number}} Photo
  * @typedef {{id?: number, mark?: string, at: number, method: string, path: string, form: {[name: string]: string[]}, tries?: number, failure?: Failure}} Entry
  * @typedef {{at: number, text: string}} Failure when, in ms since 1970, and what can be sent in of it
@@ -130,7 +131,7 @@ export function takeIn(texts) {
       const transaction = db.transaction("records", "readwrite", STRICT);
       for (const row of texts.slice(at, at + AT_ONCE).map((text) => rowOf(text, false))) {
         const known = await transaction.store.get(row.id);
-        if (!known) await transaction.store.add(row);
+        if (!known) await transaction.store.add({ ...row, carried: 1 });
         if (!known) told.taken += 1;
         else if (known.text === row.text || isLeft(known.text) || isLeft(row.text)) told.had += 1;
         else told.refused.push(`Entry ${row.seq} of ${row.device}: another one is here under its id.`);
@@ -579,9 +580,9 @@ export function keepSigned(signed) {
  * One answer of the server: what it took, what it refused, what it knows besides, and how far we are.
  * Its time takes the device's hybrid clock along, so that what a phone with a slow clock writes shows as that.
  * Photos that were withdrawn go.
- * @param {{taken: string[], texts: string[], gone: string[], time: number, facts: {[name: string]: any}}} answer
+ * @param {{taken: string[], texts: string[], contradicted: string[], gone: string[], time: number, facts: {[name: string]: any}}} answer
  */
-export function exchange({ taken, texts, gone, time, facts }) {
+export function exchange({ taken, texts, contradicted, gone, time, facts }) {
   // What others wrote can be fetched again later; it does not take the room that is held for what is typed here.
   return writing(texts.length ? FOR_OTHERS : FOR_TEXT, async (db) => {
     const transaction = db.transaction(["records", "facts", "photos"], "readwrite", STRICT);
@@ -595,10 +596,17 @@ export function exchange({ taken, texts, gone, time, facts }) {
     }
     const before = await transaction.objectStore("facts").get(ACKED);
     if (highest > (before ?? 0)) await transaction.objectStore("facts").put(highest, ACKED);
+    const own = await transaction.objectStore("facts").get("device");
     for (const text of texts) {
       const row = rowOf(text, false);
-      if (!(await records.get(row.id))) await records.put(row);
+      const known = /** @type {Row | undefined} */ (await records.get(row.id));
+      const isOthers = known && known.device !== own.id && (known.carried || contradicted.includes(row.id));
+      if (!known || (isOthers && !isLeft(text))) await records.put(row);
       else if (isLeft(text)) await leave(records, row);
+    }
+    for (const id of contradicted) {
+      const row = await records.get(id);
+      if (row && row.device !== own.id && !texts.includes(row.text)) await records.put({ ...row, contradicted: 1 });
     }
     for (const [name, value] of Object.entries(facts)) await transaction.objectStore("facts").put(value, name);
     const device = /** @type {Device} */ (await transaction.objectStore("facts").get("device"));

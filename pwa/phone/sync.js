@@ -125,7 +125,7 @@ async function exchangeRecords(token) {
       const signed = await signedEnd(rows, { device, seq, head });
       const asked = { protocol: PROTOCOL, device, epoch, cursor, records, seq, room, short: true, signed, acked, mark };
       // A server of another version may say less or more than this one asks for.
-      const nothing = { epoch, cursor, mark, taken: [], refused: [], records: [], gone: [], asked_back: [], gaps: [], more: false };
+      const nothing = { epoch, cursor, mark, taken: [], refused: [], records: [], contradicted: [], gone: [], asked_back: [], gaps: [], more: false };
       const said = { ...nothing, ...(await call(SYNC, asked, token)) };
       return { answer: { rows, said }, carried: Math.max(sizeOf(records), sizeOf(said.records)) };
     });
@@ -150,13 +150,13 @@ async function exchangeRecords(token) {
  * @param {any} said
  * @returns {Promise<boolean>} whether there was room only for what the server took, and none for what others wrote
  */
-async function keepAnswer({ taken, records, gone, time, cursor, epoch, mark }) {
+async function keepAnswer({ taken, records, contradicted, gone, time, cursor, epoch, mark }) {
   try {
-    await store.exchange({ taken, texts: await whole(records), gone, time, facts: { cursor, epoch, mark } });
+    await store.exchange({ taken, texts: await whole(records), contradicted, gone, time, facts: { cursor, epoch, mark } });
     return false;
   } catch (error) {
     if (!isFull(error)) throw error;
-    await store.exchange({ taken, texts: [], gone, time, facts: {} });
+    await store.exchange({ taken, texts: [], contradicted: [], gone, time, facts: {} });
     return true;
   }
 }
@@ -168,9 +168,18 @@ async function keepAnswer({ taken, records, gone, time, cursor, epoch, mark }) {
  */
 async function signedEnd(rows, { device, seq, head }) {
   const last = rows.at(-1);
-  if (last) return keys.sign(device, last.seq, await sha256(encoder.encode(last.text).buffer));
+  if (last) return keys.sign(device, last.seq, await linkOf(last.text));
   const before = /** @type {keys.Countersigned | undefined} */ (await store.fact("signed"));
   return seq > (before?.seq ?? 0) ? keys.sign(device, seq, head) : undefined;
+}
+
+/**
+ * The hash that the next record carries, as records.link in Python: what was withdrawn says which hash it had.
+ * @param {string} text
+ * @returns {Promise<string>}
+ */
+async function linkOf(text) {
+  return JSON.parse(text).withdrawn ?? sha256(encoder.encode(text).buffer);
 }
 
 /**

@@ -95,12 +95,12 @@ def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
     refused: list[str] = []
     found = _records(file, refused)
     found.sort(key=lambda item: (item[0].device, item[0].seq))
-    own = here.access.desks()
+    _leave_chain(here, [entry for entry, _ in found])
     taken = had = 0
     out: set[str] = set()
     for at in range(0, len(found), BATCH):
         texts = [text for _, text in found[at : at + BATCH]]
-        new, known, wrong = here.ledger.carry(texts, own, shop.now())
+        new, known, wrong = here.ledger.carry(texts, shop.now())
         taken, had = taken + new, had + known
         out |= {refusal["id"] for refusal in wrong}
         refused += [f"Entry {refusal['seq']}: {refusal['message']}" for refusal in wrong]
@@ -114,6 +114,16 @@ def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
         "refused": len(refused),
         "named": refused[: contract.NAMED],
     }
+
+
+def _leave_chain(here: shop.Shop, found: list[Entry]) -> None:
+    """What the desk wrote and has lost, or never wrote: either way it goes on under another number.
+
+    So no number is used twice, and nothing that comes back is contradicted.
+    """
+    ends = {own: here.ledger.head(own)[0] for own in here.access.desks()}
+    if any(entry.seq > ends.get(entry.device, entry.seq) for entry in found):
+        here.access.retire_desk()
 
 
 def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str]]:

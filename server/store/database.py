@@ -138,6 +138,23 @@ def known_copies(db: Database) -> None:
     db.execute("update devices set known = 1 where copy_of <> ''")
 
 
+@migrations()
+def brought(db: Database) -> None:
+    """What a file brought before its device sent it itself, and what its device then contradicted."""
+    db.table("records").add_column("carried", int, not_null_default=0)
+    db.execute("update records set carried = 1 where ahead = 1")
+    db.execute("create index records_carried on records (device, seq) where carried = 1")
+    # `cursor` is what the row had among the records; `by` is that of the record which contradicts it.
+    db.create_table(
+        "contradicted",
+        {"cursor": int, "id": str, "job": str, "device": str, "seq": int, "kind": str, "received": int,
+         "text": str, "by": int, "at": int},
+        pk="cursor",
+    )  # fmt: skip
+    db.table("contradicted").create_index(["job"])
+    db.table("contradicted").create_index(["by"])
+
+
 TRIED = 65536  # bytes
 
 
@@ -271,6 +288,11 @@ def insist_on_database(path: Path) -> None:
     photos = path.parent / "photos"
     if is_gone and photos.is_dir() and any(file.is_file() for file in photos.iterdir()):
         raise Damaged(path, "it is empty or gone, and the shop's photos are there")
+
+
+def one(db: Database, sql: str, parameters: Sequence[Any]) -> dict[str, Any] | None:
+    """The first row, or None."""
+    return next(iter(list(db.query(sql, parameters))), None)
 
 
 def _insist_on_known(db: Database, path: Path) -> None:

@@ -13,7 +13,8 @@ from pwa.app.record.chain import link
 from server import signing
 from server.errors import Refused
 from server.signing import Head, ShopKey
-from server.store.database import Store
+from server.store import brought
+from server.store.database import Store, one
 
 SHOP = ""  # as a device of the table of keys
 # "waiting": the desk has to say yes. "old": it counted before the one that counts now.
@@ -105,19 +106,19 @@ class Heads:
     def sign_own(self, device: str, now: int) -> None:
         """Sign where the desk's own chain is."""
         with self._store.transaction() as db:
-            last = _one(db, LAST, [device])
-            if last:
-                head = Head(device, last["seq"], link(last["text"]), now)
+            seq, digest_of_last = brought.own_head(db, device)
+            if seq:
+                head = Head(device, seq, digest_of_last, now)
                 _know(db, device, self._key.spki, now, "good")
                 self._keep(db, head, self._key.spki, self._key.sign(head.text), now)
 
     def _keep(self, db: Database, head: Head, spki: str, signature: str, now: int) -> Signed:
-        record = _one(db, RECORD, [head.device, head.seq])
+        record = one(db, RECORD, [head.device, head.seq])
         if record is None:
             raise NotSigned("not_here", f"Entry {head.seq} was signed and is not here yet.")
         if link(record["text"]) != head.head:
             raise NotSigned("other_entry", f"Entry {head.seq} was signed with other words than are here.")
-        known = _one(db, "select * from heads where device = ? and seq = ?", [head.device, head.seq])
+        known = one(db, "select * from heads where device = ? and seq = ?", [head.device, head.seq])
         if known is not None:
             return cast(Signed, known)
         new: Signed = {
@@ -153,8 +154,7 @@ FORGET_WAITING = (
     "delete from keys where device = ? and state = 'waiting'"
     " and key not in (select key from heads where heads.device = keys.device)"
 )
-RECORD = "select text from records where device = ? and seq = ? and ahead = 0"
-LAST = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
+RECORD = "select text from records where device = ? and seq = ? and carried = 0"
 
 
 def _register(db: Database, device: str, spki: str, now: int, is_invited: bool) -> State:
@@ -188,9 +188,5 @@ def _know(db: Database, device: str, spki: str, now: int, state: State) -> str:
 
 
 def _state(db: Database, device: str, key: str) -> State | None:
-    row = _one(db, "select state from keys where device = ? and key = ?", [device, key])
+    row = one(db, "select state from keys where device = ? and key = ?", [device, key])
     return cast(State, row["state"]) if row else None
-
-
-def _one(db: Database, sql: str, parameters: list[Any]) -> dict[str, Any] | None:
-    return next(iter(list(db.query(sql, parameters))), None)

@@ -12,8 +12,8 @@ from pwa.app.protocol import Device, Needs, Row
 from pwa.app.record import chain, remains, verbatim
 from pwa.app.record.authors import Authors
 from pwa.app.record.chain import digest, link
-from server.store import entries, withdrawals
-from server.store.database import Store
+from server.store import brought, entries, withdrawals
+from server.store.database import Store, one
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Record
@@ -22,8 +22,6 @@ REPLY_RECORDS = 1000
 REPLY_SIZE = contract.ANSWER_SIZE  # characters
 NEWEST = "select max(clock) as clock from records where clock < ? and length(clock) = 23"  # as chain.moves
 REFUSALS_KEPT = 1000  # a device
-AHEAD = "select text from records where device = ? and seq = ? and ahead = 1"
-LINK = "update records set ahead = 0 where id = ?"
 INCOMPLETE = (
     "select distinct device from records where ahead = 1"
     " union select distinct device from refused where error = 'gap' order by device"
@@ -78,47 +76,42 @@ class Ledger:
             )
         return taken, refused
 
-    def carry(self, texts: list[str], own: list[str], now: int) -> tuple[int, int, list[Refusal]]:
+    def carry(self, texts: list[str], now: int) -> tuple[int, int, list[Refusal]]:
         """Keep records that came in a file: how many are new, how many were here, what was refused.
 
         A file may hold one job of a device that wrote others between, so a gap is no reason to refuse; but a
-        record beside its neighbour in the chain has to follow it. `own` are the devices that write here:
-        their chains go on here, so no gap may come into them.
+        record beside its neighbour in the chain has to follow it. What a device has not sent itself gives way
+        once it does (brought.py).
         """
         new, refused = 0, []
         with self._store.transaction() as db:
             for text in texts:
                 try:
-                    new += self._carry(db, text, own, now)
+                    new += self._carry(db, text, now)
                 except _Refusal as reason:
                     refused.append(reason.refusal)
         return new, len(texts) - new - len(refused), refused
 
-    def _carry(self, db: Database, text: str, own: list[str], now: int) -> bool:
+    def _carry(self, db: Database, text: str, now: int) -> bool:
         entry = _read(text)
-        seq, head = _head(db, entry.device)
+        seq, head = _reach(db, entry.device)
         follows = entry.seq == seq + 1 and entry.prev == head
         if _known(db, entry, text):
             if follows:
-                db.execute(LINK, [entry.id])
+                db.execute("update records set ahead = 0 where id = ?", [entry.id])
             return False
         if not follows:
             _insist_on_neighbours(db, entry, text)
-            if entry.device in own:
-                raise _refusal(
-                    entry, "gap", "It was written here and is lost here. Take in all jobs instead."
-                )
-        self._insert(db, entry, text, now, {"ahead": int(not follows)})
+        is_beyond = entry.seq > brought.own_head(db, entry.device)[0]
+        self._insert(db, entry, text, now, {"ahead": int(not follows), "carried": int(is_beyond)})
         return True
 
     def _keep(self, db: Database, device: str, text: str, now: int) -> str:
         entry = _read(text)
         if entry.device != device:
             raise _refusal(entry, "relayed", "A device may send only the records that it wrote itself.")
-        seq, head = _head(db, device)
-        if entry.seq == seq + 1 and entry.prev == head:
-            self._link(db, entry, text, now)
-        if _known(db, entry, text):
+        seq, head = brought.own_head(db, device)
+        if entry.seq <= seq and _known(db, entry, text):
             self._settle(db, entry, text)
             return entry.id
         if entry.seq != seq + 1:
@@ -127,30 +120,32 @@ class Ledger:
             raise _refusal(
                 entry, "altered", f"Record {entry.seq} does not follow the record {seq} that is here."
             )
-        self._insert(db, entry, text, now, {})
+        self._take_word(db, entry, text, now)
         return entry.id
 
-    def _link(self, db: Database, entry: entries.Entry, text: str, now: int) -> None:
-        """The device itself comes to a number that a file brought before: its own word is what counts."""
-        ahead = _one(db, AHEAD, [entry.device, entry.seq])
-        if ahead is None:
-            return
-        if ahead["text"] == text:
-            db.execute(LINK, [entry.id])
-            return
+    def _take_word(self, db: Database, entry: entries.Entry, text: str, now: int) -> None:
+        """The device's own next record: what files brought gives way to it."""
+        others = brought.contradicted_by(db, entry, text)
         # A cursor is never used twice, or a phone that has read so far would miss what comes under it.
-        cursor = (_one(db, "select max(cursor) + 1 as next from records", []) or {})["next"]
-        db.execute("delete from records where device = ? and seq = ?", [entry.device, entry.seq])
-        self._insert(db, entry, text, now, {"cursor": cursor})
-        message = (
-            f"A file brought another record as this device's number {entry.seq}; the device's own counts."
-        )
-        self._note_refusal(db, entry.device, ahead["text"], _refusal(entry, "altered", message).refusal, now)
+        cursor = (one(db, "select coalesce(max(cursor), 0) + 1 as next from records", []) or {})["next"]
+        for row in others:
+            brought.set_aside(db, row, cursor, now)
+            message = f"A file brought another record as number {row['seq']}; the device's own counts."
+            refusal = _Refusal(row["id"], row["seq"], "altered", message).refusal
+            self._note_refusal(db, row["device"], row["text"], refusal, now)
+        if not _known(db, entry, text):
+            self._insert(db, entry, text, now, {"cursor": cursor})
+            return
+        db.execute("update records set carried = 0, ahead = 0 where id = ?", [entry.id])
+        if others:  # phones hear of them with this record
+            db.execute("update records set cursor = ? where id = ?", [cursor, entry.id])
+        self._settle(db, entry, text)
+        withdrawals.arrived(db, entry)
 
     def _insert(
         self, db: Database, entry: entries.Entry, text: str, now: int, besides: dict[str, int]
     ) -> None:
-        if _one(db, "select 1 from records where id = ?", [entry.id]) is not None:
+        if one(db, "select 1 from records where id = ?", [entry.id]) is not None:
             raise _refusal(entry, "altered", "Another record is here under this record's id.")
         db.table("records").insert(
             {"id": entry.id, "job": entry.job, "device": entry.device, "seq": entry.seq,
@@ -165,7 +160,10 @@ class Ledger:
                 " and not exists (select 1 from gone where sha256 = ?)",
                 [entry.device, entry.photo, entry.photo, entry.photo],
             )
-        withdrawals.arrived(db, entry)
+        if besides.get("carried") and one(db, "select 1 from devices where id = ?", [entry.device]):
+            withdrawals.obey(db, entry.id)  # what it asks for itself waits for the device's own word
+        else:
+            withdrawals.arrived(db, entry)
 
     def _settle(self, db: Database, entry: entries.Entry, text: str) -> None:
         """The device sends a record that is here: it may have withdrawn it, or a file may have said so."""
@@ -173,7 +171,7 @@ class Ledger:
             withdrawals.order(db, entry.id, entry.device, entry.id)
             withdrawals.obey(db, entry.id)
         elif not withdrawals.is_ordered(db, entry.id, entry.device):
-            stored = _one(db, "select text from records where id = ?", [entry.id])
+            stored = one(db, "select text from records where id = ?", [entry.id])
             if stored and stored["text"] != text:
                 withdrawals.put_back(db, entry.id, text)
 
@@ -207,7 +205,7 @@ class Ledger:
                 texts.append(row["text"])
                 reached = row["cursor"]
             # The device's own records at the end are skipped for good, not looked at each time.
-            last = _one(db, "select coalesce(max(cursor), 0) as cursor from records", [])
+            last = one(db, "select coalesce(max(cursor), 0) as cursor from records", [])
         return texts, (last or {})["cursor"], False
 
     def gone(self, after: int, until: int) -> list[str]:
@@ -218,8 +216,8 @@ class Ledger:
     def device(self, device: str, name: str) -> Device:
         """A device as its next record needs it, read from the chain itself."""
         with self._store.reading() as db:
-            seq, head = _head(db, device)
-            clock = _one(db, NEWEST, [f"{chain.LAST + 1:015d}"])
+            seq, head = brought.own_head(db, device)
+            clock = one(db, NEWEST, [f"{chain.LAST + 1:015d}"])
         return {"id": device, "name": name, "seq": seq, "head": head, "clock": (clock or {})["clock"] or ""}
 
     def texts(self, job: str = "", device: str = "") -> Iterator[str]:
@@ -252,8 +250,14 @@ class Ledger:
             "select id, job, kind, device, seq, text, received from records"
             f" where job = ? or kind in ({marks}) order by cursor"
         )
-        rows: list[Any] = self._store.rows(sql, [needs["job"], *needs["kinds"]])
-        return rows
+        with self._store.reading() as db:
+            rows: list[Any] = list(db.query(sql, [needs["job"], *needs["kinds"]]))
+            return rows + (brought.contradicted(db, needs["job"]) if needs["job"] else [])
+
+    def contradicted(self, after: int, reached: int) -> list[str]:
+        """Ids of what files brought and the records between two cursors contradict."""
+        with self._store.reading() as db:
+            return brought.ids_between(db, after, reached)
 
     def of_job(self, job: str) -> "list[Record]":
         return self._read("job = ?", [job])
@@ -286,9 +290,9 @@ class Ledger:
             return [gap for device in devices for gap in _gaps(db, device, _name(db, device, authors))]
 
     def head(self, device: str) -> tuple[int, str]:
-        """Number and digest of a device's last record in an unbroken chain."""
+        """Number and digest of the last record that a device itself sent."""
         with self._store.reading() as db:
-            return _head(db, device)
+            return brought.own_head(db, device)
 
     def forget_refusals(self, device: str) -> None:
         """They are only notes for people: what is offered again is judged again."""
@@ -318,7 +322,7 @@ def _read(text: str) -> entries.Entry:
 
 def _known(db: Database, entry: entries.Entry, text: str) -> bool:
     """Whether this very record is here; another one under its number or its id is a reason to refuse it."""
-    known = _one(db, "select text from records where device = ? and seq = ?", [entry.device, entry.seq])
+    known = one(db, "select text from records where device = ? and seq = ?", [entry.device, entry.seq])
     if known is not None and not remains.is_of(text, known["text"]):
         raise _refusal(entry, "altered", f"Another record is here as this device's number {entry.seq}.")
     return known is not None
@@ -327,23 +331,23 @@ def _known(db: Database, entry: entries.Entry, text: str) -> bool:
 def _insist_on_neighbours(db: Database, entry: entries.Entry, text: str) -> None:
     """The records before and after it, where they are here, have to fit."""
     sql = "select text from records where device = ? and seq = ?"
-    before = _one(db, sql, [entry.device, entry.seq - 1])
-    after = _one(db, sql, [entry.device, entry.seq + 1])
+    before = one(db, sql, [entry.device, entry.seq - 1])
+    after = one(db, sql, [entry.device, entry.seq + 1])
     fits = before is None or entry.prev == link(before["text"])
     if not fits or (after is not None and json.loads(after["text"])["prev"] != link(text)):
         message = f"Record {entry.seq} of this device does not fit between those that are here."
         raise _refusal(entry, "altered", message)
 
 
-def _head(db: Database, device: str) -> tuple[int, str]:
-    """Number and digest of a device's last record in an unbroken chain."""
+def _reach(db: Database, device: str) -> tuple[int, str]:
+    """Number and digest of a device's last record in an unbroken chain, whoever brought it."""
     sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
-    row = _one(db, sql, [device])
+    row = one(db, sql, [device])
     return (row["seq"], link(row["text"])) if row else (0, "")
 
 
 def _gaps(db: Database, device: str, name: str) -> list[Gap]:
-    seq, _ = _head(db, device)
+    seq, _ = _reach(db, device)
     beyond = [row["seq"] for row in db.query(BEYOND, [device, device]) if row["seq"] and row["seq"] > seq]
     known = [seq, *beyond]
     pairs = [(before + 1, after - 1) for before, after in zip(known, beyond, strict=False)]
@@ -354,15 +358,11 @@ def _gaps(db: Database, device: str, name: str) -> list[Gap]:
 
 def _name(db: Database, device: str, authors: Authors) -> str:
     """As a device calls itself, or as it did when it was let in, or as what it wrote tells of it."""
-    known = None if authors.is_named(device) else _one(db, "select name from devices where id = ?", [device])
+    known = None if authors.is_named(device) else one(db, "select name from devices where id = ?", [device])
     if known is not None and known["name"]:
         return str(known["name"])
-    wrote = _one(db, "select text from records where device = ? order by seq desc limit 1", [device])
+    wrote = one(db, "select text from records where device = ? order by seq desc limit 1", [device])
     return authors.author(json.loads(wrote["text"])) if wrote else authors.name(device)
-
-
-def _one(db: Database, sql: str, parameters: list[Any]) -> dict[str, Any] | None:
-    return next(iter(list(db.query(sql, parameters))), None)
 
 
 def _numbers(first: int, last: int) -> str:

@@ -7,6 +7,10 @@ record stood at the cursor that it has read to. What is lacking here then comes 
 from server.store.shop import Shop
 
 HOUR = 3_600_000  # ms
+MOVED = (
+    "select 1 from contradicted where id = ?"
+    " union select 1 from records join contradicted on by = records.cursor where records.id = ?"
+)
 
 
 def mark(here: Shop, cursor: int) -> str:
@@ -31,8 +35,10 @@ def is_behind(here: Shop, device: str, acked: int, cursor: int, known: str) -> b
 
 
 def _stands(here: Shop, known: str) -> bool:
-    """Only a record that is withdrawn gets another cursor than it had."""
+    """Only a record that is withdrawn gets another cursor, or one that contradicts a file (brought.py)."""
     cursor, _, id = known.partition(".")
+    if here.store.rows(MOVED, [id, id]):
+        return True
     rows = here.store.rows("select cursor, withdrawn from records where id = ?", [id])
     return bool(rows) and (str(rows[0]["cursor"]) == cursor or bool(rows[0]["withdrawn"]))
 

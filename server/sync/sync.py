@@ -158,6 +158,9 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
         **_ahead_of(ledger, batch, refused),
         **_signed(here, batch, now),
     }
+    contradicted = ledger.contradicted(start, cursor)
+    if contradicted:
+        news["contradicted"] = contradicted
     always = {"epoch": here.store.epoch, "time": now, "cursor": cursor}
     if batch.mark is not None:
         always["mark"] = put_back.mark(here, cursor)

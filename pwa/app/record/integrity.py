@@ -35,7 +35,7 @@ def sort_out(rows: "list[Row]", device: "Device") -> "tuple[list[Record], list[R
         if row["id"] in seen:
             continue
         seen.add(row["id"])
-        record = _read(row)
+        record = read(row)
         if record is None or row["id"] in altered:
             damaged.append(row)
         else:
@@ -72,8 +72,8 @@ def _altered(rows: "list[Row]", device: "Device") -> "set[str]":
     """
     expected = {(device["id"], device["seq"]): device["head"]}
     altered = set()
-    read = [(row, _read(row)) for row in rows]
-    known = [(row, record) for row, record in read if record is not None]
+    pairs = [(row, read(row)) for row in rows]
+    known = [(row, record) for row, record in pairs if record is not None]
     for row, record in sorted(known, key=lambda pair: -pair[1]["seq"]):
         place = (record["device"], record["seq"])
         if place in expected and expected[place] != chain.link(row["text"]):
@@ -83,7 +83,8 @@ def _altered(rows: "list[Row]", device: "Device") -> "set[str]":
     return altered
 
 
-def _read(row: "Row") -> "Record | None":
+def read(row: "Row") -> "Record | None":
+    """The record of a row by itself, None when it is damaged."""
     try:
         record: Any = verbatim.read(row["text"])
     except (ValueError, TypeError, RuntimeError):  # no JSON, no text, nested too deeply

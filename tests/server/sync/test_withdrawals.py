@@ -71,7 +71,7 @@ def test_another_phone_can_ask_and_nothing_goes(server, phone, another) -> None:
 def test_a_withdrawal_that_comes_first_meets_what_it_names(server, phone, another) -> None:
     text = phone.write("a name")[0]
     later = withdrawing(phone, text)
-    server.shop.ledger.carry(later, "", 1)
+    server.shop.ledger.carry(later, 1)
     phone.sync(text, *later)
     assert b"a name" not in everywhere(server)
 
@@ -85,7 +85,7 @@ def test_a_phone_may_send_the_remains_of_what_it_never_sent(server, phone) -> No
 def test_remains_in_a_file_take_nothing_away(server, phone) -> None:
     texts = phone.write("evidence", "more")
     phone.sync(texts[0])
-    server.shop.ledger.carry([remains.of(text) for text in texts], "", 1)
+    server.shop.ledger.carry([remains.of(text) for text in texts], 1)
     assert server.shop.ledger.of_kinds(["note"])[0]["data"] == {"text": "evidence"}
     assert phone.sync(texts[1])["refused"] == []
     assert server.shop.ledger.of_kinds(["note"])[1]["data"] == {"text": "more"}
