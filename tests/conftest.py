@@ -11,6 +11,9 @@ from tests.helpers.twin import MicroPython, Twin
 settings.register_profile("layby", deadline=None)  # timings never fail a test
 settings.load_profile("layby")
 
+# Where all run these come first: they are long and wait the most, and many short ones fill what is left.
+LONGEST = ("server/deploy", "wheel", "phone", "faults", "demo")
+
 Rounds = Callable[[int, str], int]
 
 # Defined once for all folders: a second copy would start the browsers' driver twice.
@@ -30,6 +33,17 @@ __all__ = [
 def pytest_addoption(parser: pytest.Parser) -> None:
     said = "play this many times the daily number of fault rounds (servers and browsers killed)"
     parser.addoption("--rounds", type=int, default=1, metavar="TIMES", help=said)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files stay whole and in their order, but for the longest, which come first."""
+
+    def rank(item: pytest.Item) -> int:
+        path = item.path.as_posix()
+        found = [n for n, name in enumerate(LONGEST) if f"/tests/{name}/" in path]
+        return found[0] if found else len(LONGEST)
+
+    items.sort(key=rank)
 
 
 @pytest.fixture

@@ -22,6 +22,9 @@ VALUES = [
     "<script>alert(1)</script>", "{{ 7 * 7 }}", "../..", "x" * 5000, "1; 2, 3; 4\n5", "[[1,2],[3]]", "{",
     "null", "True", "'", "%s%n", "641/7", "P0299", "0" * 64, "2026-02-30",
 ]  # fmt: skip
+# After so many forms the two pages that show all of it read back what was written. Records are only added,
+# so one that a page cannot show is still there then; the message has the forms since the last look.
+LOOK = 5
 PATHS = sorted({route[1] for route in ROUTES})
 NAMES = {
     f"{{{part}}}": [item["key"] for item in CONTENT[kind]]
@@ -80,7 +83,8 @@ def form(names: list[str], page: str, chance: random.Random) -> list[tuple[str, 
 @pytest.mark.parametrize("route", PATHS)
 def test_no_form_of_the_notebook_fails_over_what_is_typed(desk, job, route):
     chance = random.Random(f"{SEED} {route}")
-    for _ in range(ROUNDS):
+    since: list[tuple[str, list[tuple[str, str]]]] = []
+    for number in range(1, ROUNDS + 1):
         path = "/desk" + filled(route, job, chance)
         page = desk.get(path)
         assert page.status_code < 500, path
@@ -91,5 +95,8 @@ def test_no_form_of_the_notebook_fails_over_what_is_typed(desk, job, route):
         answer = desk.post(path, content=body, headers=kind)
         assert answer.status_code < 500, (path, typed)
         assert "alert(1)</script>" not in answer.text, (path, typed)
-        assert desk.get("/desk/").status_code == 200, (path, typed)
-        assert desk.get(f"/desk/job/{job}").status_code == 200, (path, typed)
+        since.append((path, typed))
+        if number % LOOK == 0 or number == ROUNDS:
+            assert desk.get("/desk/").status_code == 200, since
+            assert desk.get(f"/desk/job/{job}").status_code == 200, since
+            since.clear()
