@@ -156,7 +156,10 @@ def test_what_the_desk_sets_aside_decides_nothing_until_it_is_taken_back():
     job = job.removeprefix("/desk")
     desk.post(f"{job}/note", text="Wrong truck")
     wrong = desk.records[-1]["id"]
-    assert f"{job}/aside/{wrong}" in str(desk.get(f"{job}/timeline"))
+    opened = next(record["id"] for record in desk.records if record["kind"] == "job-opened")
+    offered = str(desk.get(f"{job}/timeline"))
+    assert f"{job}/aside/{wrong}" in offered
+    assert f"{job}/aside/{opened}" not in offered, "a job keeps what opens it"
     desk.post(f"{job}/aside/{wrong}", reason="")
     assert desk.status == 422
     desk.post(f"{job}/aside/{wrong}", reason="Written into the wrong job")

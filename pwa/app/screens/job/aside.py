@@ -36,8 +36,11 @@ def say(visit: Visit) -> Reply:
 
 
 def can(visit: Visit, record: "Record") -> bool:
-    """Whether it is offered here: at the desk, for an entry that may decide something."""
-    return visit.request["host"] == "desk" and record["kind"] != NAME
+    """Whether it is offered here: at the desk, and not for what opens a job if nothing else does."""
+    if visit.request["host"] != "desk" or record["kind"] == NAME:
+        return False
+    opened = jobs.ids(jobs.of_kind(visit.job["heads"], "job-opened"))
+    return opened != [record["id"]]
 
 
 def _record(visit: Visit) -> "Record | None":
