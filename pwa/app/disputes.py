@@ -45,12 +45,12 @@ def after(location: str, records: "list[Record]", surely: "list[Record]", texts:
             met += [item for item in members if item in own]
     if not met:
         return location
-    return location + ("&" if "?" in location else "?") + MEANWHILE + "=" + ",".join(met)
+    return location + ("&" if "?" in location else "?") + MEANWHILE + "=" + "_".join(met)
 
 
 def of(visit: "Visit", conflicts: "list[Conflict]", settle: str) -> Disputes:
     """What a page says of conflicts, and the address where they are settled."""
-    written = visit.asked(MEANWHILE).split(",")
+    written = visit.asked(MEANWHILE).split("_")
     met: list[Met] = []
     for conflict in conflicts:
         for record in conflict["records"]:

@@ -152,7 +152,7 @@ def _disputes(visit: Visit) -> "Disputes | None":
 def _field(request: "Request") -> str:
     """What a form says that its page had seen; a page that is only read has seen all."""
     values = request["form"].get(seen.FIELD) if request["method"] == "POST" else None
-    return values[0] if values else ""
+    return values[-1] if values else ""  # a part of the page that was renewed says it after the page
 
 
 def match(pattern: str, path: str) -> "dict[str, str] | None":

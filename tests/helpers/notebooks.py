@@ -55,7 +55,13 @@ class Desk:
             cast("Any", content), lambda name, context: JINJA.get_template(name).render(context)
         )
         self.host, self.base = host, "" if host == "phone" else "/desk"
-        self.device = {"id": f"device-{name}", "name": name, "seq": 0, "head": "", "clock": ""}
+        self.device = {
+            "id": f"device-{name.replace(' ', '-')}",
+            "name": name,
+            "seq": 0,
+            "head": "",
+            "clock": "",
+        }
         self.texts: list[str] = []
         self.damage: dict[int, dict[str, Any]] = {}  # what stands in a row instead, by its place in `texts`
         self.now = 1_764_065_263_000

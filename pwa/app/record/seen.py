@@ -47,12 +47,39 @@ def of(field: str, job: str, records: "list[Record]") -> Seen:
     return {"text": field, "records": given, "surely": surely}
 
 
+def with_own(field: str, job: str, records: "list[Record]", device: str) -> str:
+    """What a page has seen that stays while its form is sent: as before, and what this device wrote since."""
+    marks = _read(field, job)
+    if marks is None:
+        return as_text(job, records)
+    own = _marks([record for record in records if record["device"] == device])
+    marks.update(own)
+    return _as_text(job, marks)
+
+
+def in_address(field: str) -> str:
+    """The same in the letters that an address of the notebook may have; no id has an underscore."""
+    return field.replace(",", "__").replace(":", "_")
+
+
+def of_address(text: str) -> str:
+    return text.replace("__", ",").replace("_", ":")
+
+
 def as_text(job: str, records: "list[Record]") -> str:
     """What a form says of a page that was made from these records of a job."""
+    return _as_text(job, _marks(records))
+
+
+def _marks(records: "list[Record]") -> "Marks":
     marks: Marks = {}
     for record in records:
         highest, count = _mark(marks, record)
         marks[_tail(record["device"])] = (max(highest, record["seq"]), count + 1)
+    return marks
+
+
+def _as_text(job: str, marks: "Marks") -> str:
     parts = [f"{device}:{marks[device][0]}:{marks[device][1]}" for device in sorted(marks)]
     return ",".join([_tail(job)] + parts)
 

@@ -329,6 +329,18 @@ def test_a_code_of_the_recording_comes_into_the_job_once_with_its_finding(readin
     assert "SPN 641 FMI 7" in phone.get(f"{job}/codes").text
 
 
+def test_a_code_is_taken_once_though_its_page_stays_open(reading, phone, job):
+    answer = reading.read(bus(), "bus.log")
+    seen = phone.get(f"{job}/recording").select_one("[name=layby-seen]")["value"]
+    for button in html(answer["codes"]).select("button"):
+        for _ in range(2):
+            taken = phone.post(f"{job}/recording/codes", code=button["value"], **{"layby-seen": seen})
+            seen = taken.select_one("[name=layby-seen]")["value"]
+    assert len(phone.of_kind("code")) == 2
+    phone.post(f"{job}/recording/codes", code="nonsense", **{"layby-seen": seen})
+    assert "to settle" not in phone.get(job).text
+
+
 @pytest.mark.parametrize("code", ["", "641/7", "a/b|DM1|0|||", "641/7|DM1|x|||"])
 def test_what_is_no_code_is_not_taken(phone, job, code):
     page = phone.post(f"{job}/recording/codes", code=code)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from pwa.app.gate import gate
 from pwa.app.kinds import check
-from pwa.app.record import jobs
+from pwa.app.record import jobs, seen
 from pwa.app.screens.evidence import codes
 from pwa.app.screens.worksheets import measure
 from pwa.app.visit import Reply, Visit, page, save
@@ -51,20 +51,27 @@ def take_code(visit: Visit) -> Reply:
     try:
         report = _report(typed, visit.field("file"))
     except (ValueError, IndexError):
-        return page("recordings/taken.html", {"taken": [], "error": "This is no trouble code."}, 422)
+        return _not_taken(visit, "This is no trouble code.")
     already = [record["data"] for record in jobs.of_kind(visit.job["heads"], "code")]
     same = [data for data in already if _same(data, report)]
     try:
         drafts = [] if same else codes.drafts(visit, [report])
     except ValueError as error:
-        return page("recordings/taken.html", {"taken": [], "error": str(error)}, 422)
-    return save(drafts, visit.at("recording", "codes"))
+        return _not_taken(visit, str(error))
+    return save(drafts, visit.at("recording", "codes") + "?seen=" + seen.in_address(visit.had["text"]))
+
+
+def _not_taken(visit: Visit, error: str) -> Reply:
+    return page("recordings/taken.html", {"taken": [], "error": error, "known": visit.had["text"]}, 422)
 
 
 def show_taken(visit: Visit) -> Reply:
     """The fragment below the recording's codes: which ones the job has."""
     taken = [codes.label(record["data"]) for record in jobs.of_kind(visit.job["heads"], "code")]
-    return page("recordings/taken.html", {"taken": taken, "error": ""})
+    known = seen.with_own(
+        seen.of_address(visit.asked("seen")), visit.job["id"], visit.records, visit.request["device"]["id"]
+    )
+    return page("recordings/taken.html", {"taken": taken, "error": "", "known": known})
 
 
 def _page(visit: Visit, error: str, status: int = 200) -> Reply:
