@@ -29,6 +29,9 @@ MAX_FIELDS = 2000
 SHARED = f"select id from devices where {IS_DESK} and person = ''"
 
 
+REPORT = "/summary"  # the page that says what is signed
+
+
 class Book(Protocol):
     """What the desk needs of a notebook."""
 
@@ -69,7 +72,12 @@ class Desk:
                 "device": self._shop.ledger.device(device, who.name),
                 "status": steps.head(self._shop, who),
             }
-            answer = self._book.answer(asked, self._shop.ledger.rows(self._book.needs(asked)))
+            needs = self._book.needs(asked)
+            rows = self._shop.ledger.rows(needs)
+            if path.endswith(REPORT):
+                writers = {row["device"] for row in rows if row["job"] == needs["job"]}
+                asked["status"]["heads"] = dict(self._shop.heads.newest(writers))
+            answer = self._book.answer(asked, rows)
             if writes:  # only reading is what a viewer may
                 self._store(device, answer["records"])
         return answer

@@ -8,7 +8,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.helpers.servers import Device
+from tests.helpers.servers import Device, PlainBook
 from tests.helpers.signing import Key, Signer, is_signed, raw_of, text_of
 
 
@@ -216,3 +216,20 @@ def test_the_desk_signs_its_own_chain(server, browser):
     assert is_signed(server.shop.key.spki, text, second["signature"])
     records = list(server.shop.ledger.texts())
     assert json.loads(records[1])["prev"] == first["head"]
+
+
+def test_the_report_at_the_desk_is_given_the_heads_of_those_who_wrote_in_the_job(
+    server, signer, browser, monkeypatch
+):
+    asked = []
+    plain = PlainBook.answer
+    monkeypatch.setattr(PlainBook, "needs", lambda book, request: {"job": "job", "kinds": ["note"]})
+    monkeypatch.setattr(
+        PlainBook, "answer", lambda book, request, rows: asked.append(request) or plain(book, request, rows)
+    )
+    signer.send(*signer.write("1"))
+    browser.get("/desk/job/job/summary")
+    browser.get("/desk/job/job/timeline")
+    report, other = (request["status"].get("heads", {}) for request in asked[-2:])
+    assert report[signer.state["id"]]["head"] == signer.state["head"]
+    assert other == {}
