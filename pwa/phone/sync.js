@@ -10,6 +10,7 @@ import * as store from "./store.js";
 const NOTHING_NEW = 204;
 const GONE = 410;
 const PATIENCE = 30_000; // ms until a request counts as lost
+const LONGEST_WAIT = 24 * 3600_000; // ms
 // Bytes that one request carries, either way. A request that has all of them to carry in PATIENCE must come
 // through on 20 kbit/s with a third of it lost.
 const [LEAST, FIRST, MOST] = [8 * 1024, 256 * 1024, ANSWER_SIZE];
@@ -31,13 +32,14 @@ let running;
  * @returns {Promise<void>} always settles; the outcome is kept as the fact "sync" and shown on screen
  */
 export function sync() {
-  running ??= exchange()
+  running ??= whenAllowed()
     .then(
       note,
       async (error) => {
         // Shut out, or the shop's store is new: the page "This phone" asks for a code again.
         if (error instanceof Refusal && error.status === 401) await store.setFact("token", "");
-        return note({ ok: false, message: sayWhy(error) });
+        const until = error instanceof Refusal && error.wait ? Date.now() + 1000 * error.wait : 0;
+        return note({ ok: false, message: sayWhy(error), until });
       },
     )
     .finally(() => {
@@ -49,6 +51,7 @@ export function sync() {
 /** @returns {Promise<boolean>} whether trying again may bring something about */
 export async function isDue() {
   const [token, last, left] = await Promise.all([store.fact("token"), store.fact("sync"), store.unsent()]);
+  if (last?.until > Date.now()) return false;
   return Boolean(token) && (!last?.ok || left.unsent_notes + left.unsent_photos > 0);
 }
 
@@ -72,11 +75,11 @@ export async function enrol(code, name, sayName) {
   return sync();
 }
 
-/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number, unsigned?: string}} outcome */
+/** @param {{ok: boolean, message?: string, refused?: any[], gaps?: any[], skew?: number, unsigned?: string, until?: number}} outcome */
 async function note(outcome) {
   const last = await store.fact("sync");
   const at = Date.now();
-  await store.setFact("sync", { refused: [], gaps: [], message: "", unsigned: "", ...outcome, at, good: outcome.ok ? at : (last?.good ?? 0) });
+  await store.setFact("sync", { refused: [], gaps: [], message: "", unsigned: "", until: 0, ...outcome, at, good: outcome.ok ? at : (last?.good ?? 0) });
 }
 
 /** @param {unknown} error */
@@ -91,11 +94,21 @@ class Refusal extends Error {
   /**
    * @param {number} status
    * @param {string} message
+   * @param {number} wait seconds that the server asks to be left in peace
    */
-  constructor(status, message) {
+  constructor(status, message, wait = 0) {
     super(message);
     this.status = status;
+    this.wait = wait;
   }
+}
+
+/** Asks the server again no sooner than it said; a clock that jumped does not make the phone wait for ever. */
+async function whenAllowed() {
+  const last = await store.fact("sync");
+  const left = (last?.until ?? 0) - Date.now();
+  if (left > 0 && left <= LONGEST_WAIT) throw new Refusal(429, last.message, left / 1000);
+  return exchange();
 }
 
 async function exchange() {
@@ -396,7 +409,8 @@ async function call(path, message, token) {
 /** @param {Response} response */
 async function refusal(response) {
   const said = await response.json().catch(() => ({}));
-  return new Refusal(response.status, said.message ?? `The server answered ${response.status}.`);
+  const wait = Number(response.headers.get("Retry-After")) || 0;
+  return new Refusal(response.status, said.message ?? `The server answered ${response.status}.`, wait);
 }
 
 /** @param {string} text */

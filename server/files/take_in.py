@@ -6,11 +6,12 @@ is kept only if its own hash is one that a record names.
 
 import errno
 import hashlib
+import io
 import secrets
 import zipfile
 import zlib
 from pathlib import Path
-from typing import IO, TypedDict
+from typing import IO, NamedTuple, TypedDict
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -26,6 +27,7 @@ LARGEST, MOST_FILES, RECORDS_SIZE = (contract.DESK_TAKES[what] for what in ("byt
 DIRECTORY_SIZE = 4 * 1024 * 1024  # of the zip's list of files
 UNPACKED = 2 * 1024 * 1024 * 1024  # of all photos together
 BATCH = 1000  # records in one transaction
+MOST_WRONG = 1000  # lines without an entry, more than there are entries
 END, END_64 = b"PK\5\6", b"PK\6\7"  # the last record of a zip, and the one that leads to its 64-bit form
 END_SIZE, COMMENT_SIZE, END_64_SIZE = 22, 65_535, 20
 FAILURES = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError)
@@ -91,32 +93,57 @@ def _check_directory(content: IO[bytes]) -> None:
         raise Refused(422, "too_large", f"More than {MOST_FILES} files are in it.")
 
 
+class Refusals:
+    """How many there are, and the first of them in words: a small file may hold millions."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self.named: list[str] = []
+
+    def add(self, words: str) -> None:
+        self.count += 1
+        if len(self.named) < contract.NAMED:
+            self.named.append(words)
+
+
+class Found(NamedTuple):
+    """What is needed of an entry until all are here; they are many, so no more than that."""
+
+    device: str
+    seq: int
+    id: str
+    job: str
+    photo: str
+    text: str
+
+
 def _merge(here: shop.Shop, file: zipfile.ZipFile) -> Told:
-    refused: list[str] = []
+    refused = Refusals()
     found = _records(file, refused)
-    found.sort(key=lambda item: (item[0].device, item[0].seq))
-    _leave_chain(here, [entry for entry, _ in found])
+    found.sort(key=lambda entry: (entry.device, entry.seq))
+    _leave_chain(here, found)
     taken = had = 0
     out: set[str] = set()
     for at in range(0, len(found), BATCH):
-        texts = [text for _, text in found[at : at + BATCH]]
+        texts = [entry.text for entry in found[at : at + BATCH]]
         new, known, wrong = here.ledger.carry(texts, shop.now())
         taken, had = taken + new, had + known
         out |= {refusal["id"] for refusal in wrong}
-        refused += [f"Entry {refusal['seq']}: {refusal['message']}" for refusal in wrong]
-    good = [entry for entry, _ in found if entry.id not in out]
+        for refusal in wrong:
+            refused.add(f"Entry {refusal['seq']}: {refusal['message']}")
+    good = [entry for entry in found if entry.id not in out]
     kept = _photos(here, file, {entry.photo for entry in good if entry.photo}, refused)
     return {
         "jobs": len({entry.job for entry in good} - {contract.SHOP}),
         "taken": taken,
         "had": had,
         "photos": kept,
-        "refused": len(refused),
-        "named": refused[: contract.NAMED],
+        "refused": refused.count,
+        "named": refused.named,
     }
 
 
-def _leave_chain(here: shop.Shop, found: list[Entry]) -> None:
+def _leave_chain(here: shop.Shop, found: list[Found]) -> None:
     """What the desk wrote and has lost, or never wrote: either way it goes on under another number.
 
     So no number is used twice, and nothing that comes back is contradicted.
@@ -126,7 +153,7 @@ def _leave_chain(here: shop.Shop, found: list[Entry]) -> None:
         here.access.retire_desk()
 
 
-def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str]]:
+def _records(file: zipfile.ZipFile, refused: Refusals) -> list[Found]:
     try:
         with file.open(contract.FILE_RECORDS) as lines:
             content = lines.read(RECORDS_SIZE + 1)
@@ -135,18 +162,25 @@ def _records(file: zipfile.ZipFile, refused: list[str]) -> list[tuple[Entry, str
         raise Refused(422, "no_records", message) from None
     if len(content) > RECORDS_SIZE:
         raise Refused(422, "too_large", f"Its entries are more than {RECORDS_SIZE // 2**20} MB.")
-    found = []
-    for number, line in enumerate(content.split(b"\n"), 1):
+    found: list[Found] = []
+    for number, line in enumerate(io.BytesIO(content), 1):
         try:
             if line.strip():
-                text = text_on(line)
-                found.append((entries.read(text), text))
+                text = text_on(line.removesuffix(b"\n"))
+                found.append(_found(entries.read(text), text))
         except ValueError as error:
-            refused.append(f"Line {number}: this is no entry. {error}")
+            refused.add(f"Line {number}: this is no entry. {error}")
+        if refused.count > MOST_WRONG + len(found):
+            message = f"This is no file that Layby made: most of its first {number} lines hold no entry."
+            raise Refused(422, "no_records", message)
     return found
 
 
-def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: list[str]) -> int:
+def _found(entry: Entry, text: str) -> Found:
+    return Found(entry.device, entry.seq, entry.id, entry.job, entry.photo, text)
+
+
+def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: Refusals) -> int:
     kept = unpacked = 0
     members = [member for member in file.infolist() if member.filename.startswith(contract.FILE_PHOTOS)]
     for number, member in enumerate(members, 1):
@@ -157,15 +191,15 @@ def _photos(here: shop.Shop, file: zipfile.ZipFile, wanted: set[str], refused: l
             if unpacked > UNPACKED:
                 raise Refused(422, "too_large", f"Its photos are more than {UNPACKED // 2**30} GB.")
             if size > contract.PHOTO_BYTES:
-                refused.append(f"Photo {number}: it is larger than {contract.PHOTO_BYTES // 2**20} MB.")
+                refused.add(f"Photo {number}: it is larger than {contract.PHOTO_BYTES // 2**20} MB.")
             elif sha256 not in wanted:
-                refused.append(f"Photo {number}: no entry names it, or it was changed.")
+                refused.add(f"Photo {number}: no entry names it, or it was changed.")
             elif not here.photos.has(sha256):
                 here.photos.keep(part, sha256, shop.now())
                 kept += 1
         except FAILURES as error:
             _raise_if_ours(error)
-            refused.append(f"Photo {number}: it is damaged.")
+            refused.add(f"Photo {number}: it is damaged.")
         finally:
             part.unlink(missing_ok=True)
     return kept

@@ -17,6 +17,7 @@ from server.store.limits import Attempts
 from server.store.passphrases import Passphrases
 from server.store.people import People
 from server.store.photos import Photos
+from server.store.quota import Quota
 from server.turns import Turns
 
 
@@ -35,6 +36,7 @@ class Shop:
         # A passphrase is a person's: at most 100 wrong ones an hour from all over. A code is random.
         self.tried_passphrases = Attempts(each=8, everybody=25, minutes=15)
         self.tried_codes = Attempts(each=20, everybody=500, minutes=15)
+        self.quota = Quota()
 
     def new_code(self, purpose: Purpose, device: str = "") -> str:
         return self.access.new_code(purpose, now(), self.settings.code_minutes, device)

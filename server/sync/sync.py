@@ -134,6 +134,19 @@ def _fork(here: shop.Shop, device: str, asked: Fork) -> Response:
     return JSONResponse({"name": name})
 
 
+def _taken(here: shop.Shop, batch: Batch, now: int) -> tuple[list[str], list[Refusal]]:
+    """Raises Refused when this phone has written too much of late."""
+    if not batch.records:
+        return [], []
+    here.quota.insist(batch.device, now)
+    before, _ = here.ledger.head(batch.device)
+    taken = here.ledger.take(batch.device, batch.records, now)
+    after, _ = here.ledger.head(batch.device)
+    size = sum(map(len, batch.records)) / len(batch.records)
+    here.quota.count(batch.device, after - before, size, now)
+    return taken
+
+
 def _merge(here: shop.Shop, batch: Batch) -> Response:
     ledger, now = here.ledger, shop.now()
     is_same = batch.epoch == here.store.epoch
@@ -143,7 +156,7 @@ def _merge(here: shop.Shop, batch: Batch) -> Response:
     if is_behind and put_back.begin_anew(here, batch.device, now):
         observe.LOG.warning("put back")
     asked_back = ledger.asked_back(batch.device)  # before what comes now, whose photos come by themselves
-    taken, refused = ledger.take(batch.device, batch.records, now)
+    taken, refused = _taken(here, batch, now)
     # A cursor of another epoch counts another store's records: start again.
     start = batch.cursor if is_same and not is_behind else 0
     records, cursor, more = ledger.since(start, batch.device, batch.room)

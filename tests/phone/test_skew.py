@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 from starlette.responses import JSONResponse
 
+from server.store import quota
 from server.sync import sync
 from tests.helpers.servers import Server
 from tests.phone.browser import Browser
@@ -67,6 +68,31 @@ def test_a_server_that_speaks_another_protocol_is_named_and_everything_is_kept(
     monkeypatch.undo()
     exchange(browser, server)
     assert len(server.shop.ledger.of_kinds(["note"])) == 2
+
+
+def test_a_phone_that_is_asked_to_wait_says_so_and_waits(
+    browser: Browser, server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    browser.install(server.url)
+    join(browser, server, "Bay 2 phone")
+    browser.page.goto(server.url)
+    address = server.url + browser.start_job()
+    exchange(browser, server)
+    monkeypatch.setattr(quota, "AT_ONCE", -10)
+    monkeypatch.setattr(quota, "EACH_SECOND", 0.01)
+    note(browser, address, "too much")
+    page, asked = browser.page, []
+    merge = sync._merge
+    monkeypatch.setattr(sync, "_merge", lambda *given: asked.append(given) or merge(*given))  # type: ignore[func-returns-value]
+    page.goto(f"{server.url}/phone")
+    page.click("button:has-text('Send and fetch now')")
+    page.wait_for_selector("p.verdict:has-text('more than a person writes')")
+    assert "stays safe on this phone" in page.inner_text("main")
+    before = len(asked)
+    page.click("button:has-text('Send and fetch now')")
+    page.wait_for_load_state("networkidle")
+    page.wait_for_selector("p.verdict:has-text('more than a person writes')")
+    assert len(asked) == before
 
 
 def test_a_notebook_that_a_newer_app_wrote_is_left_alone_and_named(browser: Browser, server: Server) -> None:
