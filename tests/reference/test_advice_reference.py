@@ -88,7 +88,6 @@ def come_back(oracle, evidence, weights, outcome=None):
     """P(no come-back of a group and this outcome): each cause weighted by its chance to stay away."""
     known = {**evidence, **({outcome[0]: outcome[1]} if outcome else {})}
     oracle.setEvidence({**known, **{cause: list(factors) for cause, factors in weights.items()}})
-    oracle.makeInference()
     return oracle.evidenceProbability()
 
 
@@ -102,6 +101,7 @@ def test_the_value_of_a_check_is_what_pyagrum_and_the_plans_make_of_it(compiled,
     whole = advice._propagated(compiled, said, here)
     weighing = Weighing(stakes, whole, [finding])
     oracle = pyagrum.LazyPropagation(agrum)
+    oracle.setTargets({finding})
     evidence = entered(compiled, said)
     total = come_back(oracle, evidence, {})
     states = next(item["states"] for item in compiled["variables"] if item["name"] == finding)
