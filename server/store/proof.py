@@ -70,3 +70,13 @@ def unsigned(store: Store) -> Iterator[str]:
     found = store.rows(UNSIGNED)[0]
     if found["records"]:
         yield f"not signed yet: {found['records']} records, of {found['devices']} devices"
+
+
+def printed(store: Store, device: str, seq: int, digits: str) -> str:
+    """What is wrong with a printed line of proof (device, last entry, first digits of its hash), or ""."""
+    rows = store.rows("select text from records where device = ? and seq = ?", [device, seq])
+    if not rows:
+        return f"printed: entry {seq} of device {device} is not here"
+    if not digits or not link(rows[0]["text"]).startswith(digits):
+        return f"printed: entry {seq} of device {device}, or one before it, is not what was printed"
+    return ""

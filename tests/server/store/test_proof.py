@@ -99,3 +99,18 @@ def test_the_command_ends_with_1(server, signer, monkeypatch, capsys):
     rewrite(server, signer.state["id"], 5, "other words")
     assert cli.main(["check"]) == 1
     assert "its history was rewritten, from record 4 on" in capsys.readouterr().out
+
+
+def test_a_printed_report_is_held_against_what_is_stored(server, signer, monkeypatch, capsys):
+    monkeypatch.setenv("LAYBY_DATA", str(server.settings.data))
+    device, head = signer.state["id"], signer.state["head"]
+    line = ["check", "--printed", device, "6", head[:16]]
+    assert cli.main(line) == 0
+    rewrite(server, device, 2, "other words")
+    execute(server, "delete from heads")  # whoever rewrites history can take the signatures out, too
+    assert cli.main(["check"]) == 0
+    assert cli.main(line) == 1
+    assert f"entry 6 of device {device}, or one before it, is not what was printed" in capsys.readouterr().out
+    assert cli.main(["check", "--printed", device, "60", head[:16]]) == 1
+    assert cli.main(["check", "--printed", device, "six", head[:16]]) == 2
+    assert cli.main(["check", "--printed", device, "6", ""]) == 2
