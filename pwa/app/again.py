@@ -12,7 +12,6 @@ from pwa.app.contract import FORM_TOKEN, RECORD_BYTES
 from pwa.app.kinds import check, shape
 from pwa.app.kinds.table import KINDS
 from pwa.app.record import seen
-from pwa.app.record.verbatim import bytes_of
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -57,7 +56,7 @@ def refused(visit: Visit, drafts: "list[Draft]") -> "Reply | None":
                 wrong[field] = _field(visit, field, said[name], _longest(draft["kind"], name))
             if not found:
                 more.append(f"{KINDS[draft['kind']].title} {name} {said[name]}")
-        size = bytes_of(json.dumps(draft["data"]))
+        size = len(json.dumps(draft["data"]).encode())
         if size > ROOM and not said:
             more.append(f"All of it together is {size // 1024} KB, and {ROOM // 1024} KB fit. Shorten it.")
     if not wrong and not more:

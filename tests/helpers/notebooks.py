@@ -15,7 +15,7 @@ from pwa.app.kinds import check
 from pwa.app.notebook import Notebook
 from pwa.app.record import chain
 from server.desk import steps
-from tests.helpers.twin import MicroPython, equal
+from tests.helpers.twin import MicroPython, crossing, equal
 
 
 class Phone:
@@ -126,7 +126,7 @@ class Desk:
         needs = self.notebook.needs(request)
         given = [row for row in self.rows if row["job"] == needs["job"] or row["kind"] in needs["kinds"]]
         answer = self.notebook.answer(request, given)
-        self._compare(answer, PHONE.answer(self.content, json.dumps(request), json.dumps(given)))
+        self._compare(answer, PHONE.answer(self.content, crossing(request), crossing(given)))
         for text in answer["records"]:
             record = json.loads(text)
             assert check.problems(record["kind"], record["data"]) == [], record

@@ -4,6 +4,7 @@ import functools
 import importlib
 import json
 import math
+import re
 import subprocess
 import tempfile
 from pathlib import Path
@@ -37,7 +38,7 @@ class MicroPython:
 
     def call(self, **request: Any) -> dict[str, Any]:
         assert self._process.stdin and self._process.stdout
-        self._process.stdin.write(json.dumps(request) + "\n")
+        self._process.stdin.write(crossing(request) + "\n")
         self._process.stdin.flush()
         line = self._process.stdout.readline()
         if not line:
@@ -53,6 +54,12 @@ class MicroPython:
         self._process.kill()
         self._process.wait()
         self._folder.cleanup()
+
+
+def crossing(value: Any) -> str:
+    """JSON as JavaScript writes it, on one line: letters as they are, halves of pairs escaped."""
+    text = json.dumps(value, ensure_ascii=False)
+    return re.sub("[\ud800-\udfff\u2028\u2029]", lambda odd: f"\\u{ord(odd[0]):04x}", text)
 
 
 class Twin:

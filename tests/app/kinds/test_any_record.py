@@ -19,6 +19,7 @@ from tests.app.kinds.test_pages import SHA256, filled, pages
 from tests.helpers.notebooks import PHONE, Desk
 from tests.helpers.samples import sample
 from tests.helpers.trade import CONTENT, accept_all
+from tests.helpers.twin import crossing
 
 STRANGER = {"id": "stranger", "name": "Another phone", "seq": 0, "head": "", "clock": ""}
 LETTERS = ["x" * 30_000, "\ud83d", "\U0001f527", "__class__", "-1", "nan"]
@@ -137,5 +138,5 @@ def test_the_phone_says_the_same_of_it(begun, record, data):
     for path in (f"{job}/timeline", data.draw(st.sampled_from(pages(job)))):
         request, rows = ask(desk, path, desk.texts + texts)
         here = desk.notebook.answer(request, rows)
-        there = PHONE.answer(desk.content, json.dumps(request), json.dumps(rows))
+        there = PHONE.answer(desk.content, crossing(request), crossing(rows))
         assert (there["status"], there["body"]) == (here["status"], here["body"]), path
