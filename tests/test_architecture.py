@@ -59,7 +59,7 @@ FLOORS = {
         "commands",
         "serve",
         "app out_of_order",
-        "desk doctor repair sync wire",
+        "desk doctor sync wire",
         "backup door files health rot site",
         "content observe store",
         "address errors headers settings signing turns",

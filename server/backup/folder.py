@@ -11,7 +11,6 @@ import fcntl
 import hashlib
 import os
 import re
-import sqlite3
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -86,7 +85,7 @@ def _add(data: Path, folder: Path) -> Done:
     part = folder / f"{files.PART}{os.getpid()}"
     part.touch(mode=0o600)  # it holds all that the shop knows
     try:
-        named, problems = _database(data / "layby.db", part)
+        named, problems = snapshot.copied(data / "layby.db", part)
         new, written, damaged = _photos(data / "photos", folder / "photos", named)
         problems += damaged
         written += key
@@ -102,30 +101,14 @@ def _add(data: Path, folder: Path) -> Done:
     return Done(database, count, new, written, problems)
 
 
-def _database(source: Path, part: Path) -> tuple[list[str] | None, list[str]]:
-    """The photos it names and what is wrong with it; None when it is damaged, and copied as it is."""
-    try:
-        copy = snapshot.take(source, part)
-        try:
-            wrong = snapshot.faults(copy)
-            if not wrong:
-                snapshot.strip(copy)
-                return snapshot.photos(copy), []
-        finally:
-            copy.close()
-    except sqlite3.DatabaseError as error:
-        wrong = [str(error)]
-        part.write_bytes(source.read_bytes())
-    return None, [f"database: {fault}" for fault in wrong]
-
-
 def _photos(source: Path, target: Path, named: list[str] | None) -> tuple[int, int, list[str]]:
-    """Copy every sound photo that is not there yet: how many, how many bytes, and what is wrong."""
+    """Copy every sound photo that is not there yet: how many, how many bytes, and what is wrong.
+
+    Both sides are read whole, so damage on either disk is found the night after.
+    """
     new, written, problems = 0, 0, []
     present = sorted(path.name for path in source.iterdir() if HASH.fullmatch(path.name))
     for sha256 in present:
-        if _is_there(source / sha256, target / sha256):
-            continue
         try:
             content = (source / sha256).read_bytes()
         except OSError as error:
@@ -133,9 +116,9 @@ def _photos(source: Path, target: Path, named: list[str] | None) -> tuple[int, i
             continue
         if hashlib.sha256(content).hexdigest() != sha256:
             problems.append(f"photo {sha256}: its file was altered" + _saved(target / sha256))
-            continue
-        files.write(target / sha256, content)
-        new, written = new + 1, written + len(content)
+        elif not _is_there(target / sha256):
+            files.write(target / sha256, content)
+            new, written = new + 1, written + len(content)
     for sha256 in sorted(set(named or []) - set(present)):
         problems.append(f"photo {sha256}: its file is gone" + _saved(target / sha256))
     return new, written, problems
@@ -150,12 +133,17 @@ def _key(source: Path, target: Path) -> int:
     return len(content)
 
 
-def _is_there(source: Path, target: Path) -> bool:
-    return target.is_file() and target.stat().st_size == source.stat().st_size
+def _is_there(copy: Path) -> bool:
+    """Whether the backup's copy of a photo is there, read back and found whole."""
+    try:
+        with copy.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest() == copy.name
+    except OSError:
+        return False
 
 
 def _saved(copy: Path) -> str:
-    return "; this folder has it" if copy.is_file() else "; this folder does not have it either"
+    return "; this folder has it" if _is_there(copy) else "; this folder does not have it either"
 
 
 def _name(path: Path, is_damaged: bool) -> str:

@@ -39,9 +39,13 @@ def _one_file(data: Path, options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps(manifest))
     else:
+        for problem in manifest["problems"]:
+            print(problem)
         size = options.file.stat().st_size / 1e6
-        print(f"{options.file}: {len(manifest['files']) - 1} photos and all records, {size:.1f} MB")
-    return 0
+        count = sum(name.startswith("photos/") for name in manifest["files"])
+        print(f"{options.file}: {count} photos and all records, {size:.1f} MB")
+        _say_damaged(len(manifest["problems"]))
+    return DAMAGED if manifest["problems"] else 0
 
 
 def _into(data: Path, options: argparse.Namespace) -> int:
@@ -57,8 +61,10 @@ def _into(data: Path, options: argparse.Namespace) -> int:
             print(problem)
         wrote = f"{done.bytes / 1e6:.1f} MB written"
         print(f"{done.database}: {done.photos} photos, {done.new} of them new, {wrote}")
-        if done.problems:
-            print(
-                f"{len(done.problems)} problems in the shop; all that is sound was saved. See `layby check`."
-            )
+        _say_damaged(len(done.problems))
     return DAMAGED if done.problems else 0
+
+
+def _say_damaged(problems: int) -> None:
+    if problems:
+        print(f"{problems} problems in the shop; all that is sound was saved. See `layby check --repair`.")

@@ -14,12 +14,13 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         help="make the shop of a backup",
         description="Make the shop of a backup in the folder LAYBY_DATA, which must be empty or not exist,"
         " and check it. Phones go on with it by themselves and send again what the backup does not have."
-        f" Ends with {DAMAGED} when something in it is damaged and was restored with --anyway.",
+        f" Ends with {DAMAGED} when something was damaged in the shop that was saved: it is named, the rest"
+        " is restored, and phones are asked for it.",
         epilog="Example: LAYBY_DATA=/srv/layby-new layby restore /mnt/disk/layby --date 2026-11-27",
     )
     command.add_argument("source", type=Path, help="a file or a folder that `layby backup` wrote")
     command.add_argument("--date", default="", help="of a folder: the day to restore (default: the newest)")
-    command.add_argument("--anyway", action="store_true", help="also a shop of which something is damaged")
+    command.add_argument("--anyway", action="store_true", help=argparse.SUPPRESS)  # it always does
     command.add_argument("--json", action="store_true", help="print what the check found as JSON")
     command.set_defaults(run=run)
 
@@ -28,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     from server.backup.restore import restore
 
     chosen = settings.from_environment()
-    report = restore(options.source, chosen, options.date, options.anyway)
+    report = restore(options.source, chosen, options.date)
     if options.json:
         print(json.dumps(report._asdict()))
         return DAMAGED if report.problems else 0

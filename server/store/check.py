@@ -59,6 +59,7 @@ def _records(here: Shop, seen: Seen) -> Iterator[str]:
         yield from chains(db.query(CHAINS), seen)
 
 
+FIELDS = ("id", "job", "device", "seq", "kind", "clock")  # by which a record is stored, and which it says
 CHAINS = "select * from records order by device, seq"
 
 
@@ -88,7 +89,7 @@ def _record(row: dict[str, Any], seq: int, head: str, seen: Seen) -> Iterator[st
         return
     if entry.prev != head:
         yield f"{name}: does not carry the hash of the record before it; one of the two was altered"
-    for field in ("id", "job", "device", "seq", "kind", "clock"):
+    for field in FIELDS:
         if getattr(entry, field) != row[field]:
             yield f"{name}: is stored under another {field} than it says itself"
     if entry.photo:
@@ -129,4 +130,5 @@ def _loose(here: Shop) -> Iterator[str]:
 
 def _missing(here: Shop) -> Iterator[str]:
     for row in here.store.rows("select sha256, device from wanted order by device, sha256"):
-        yield f"photo {row['sha256']} is still on device {row['device']}"
+        where = f"still on device {row['device']}" if row["device"] else "asked back from the phones"
+        yield f"photo {row['sha256']} is {where}"

@@ -155,6 +155,16 @@ def brought(db: Database) -> None:
     db.table("contradicted").create_index(["by"])
 
 
+@migrations()
+def set_aside(db: Database) -> None:
+    """Damaged records, whose places in their chains wait for true copies (server/store/mend.py)."""
+    db.create_table(
+        "damaged",
+        {"id": str, "job": str, "device": str, "seq": int, "kind": str, "text": str, "received": int,
+         "aside": int},
+    )  # fmt: skip
+
+
 TRIED = 65536  # bytes
 
 

@@ -23,7 +23,7 @@ from tests.server.sync.test_uploads import sha
 class Phone:
     """What a phone remembers, and what it does with an answer (pwa/phone/sync.js)."""
 
-    def __init__(self, device: Device, shop: Forked) -> None:
+    def __init__(self, device: Device, shop: Any) -> None:  # with a method `opened`
         self.device, self.shop = device, shop
         self.own: list[str] = []
         self.acked, self.mark, self.others = 0, "", set[str]()

@@ -242,8 +242,14 @@ def test_the_check_finds_lost_and_altered_photos_and_damaged_pages(filled, monke
     monkeypatch.setenv("LAYBY_DATA", str(filled.settings.data))
     assert cli.main(["check"]) == 1
     assert "2 problems" in capsys.readouterr().out
-    with pytest.raises(ValueError, match="layby check"):
-        backup(filled.settings.data, filled.settings.data.parent / "shop.zip")
+    file = filled.settings.data.parent / "shop.zip"
+    assert cli.main(["backup", str(file)]) == 3
+    said = capsys.readouterr().out
+    assert f"photo {one}: its file is gone" in said and f"photo {two}: its file was altered" in said
+    report = restore(file, Settings(data=filled.settings.data.parent / "new"))
+    assert (report.records, report.photos, len(report.problems)) == (7, 0, 2)
+    asked = table(filled.settings.data.parent / "new", "select sha256 from wanted where device = ''")
+    assert {sha256 for (sha256,) in asked} == {one, two}
 
 
 def test_a_database_with_a_damaged_page_is_said_to_be_damaged(filled, monkeypatch, capsys):

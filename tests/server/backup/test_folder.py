@@ -126,7 +126,7 @@ def test_damage_at_the_source_is_named_and_the_rest_is_saved(shop, tmp_path, mon
     assert last.read(data).problems == 2
     report = restore(place, Settings(data=tmp_path / "new"))
     assert (report.problems, report.photos) == ([], 1)  # and the other is wanted again from its phone
-    assert table(tmp_path / "new", f"select count(*) from wanted where sha256 = '{two}'") == [(1,)]
+    assert table(tmp_path / "new", f"select device from wanted where sha256 = '{two}'")[0] == ("",)
 
 
 def test_a_damaged_database_is_saved_as_such_and_never_taken_for_a_day(shop, tmp_path):
@@ -164,16 +164,21 @@ def test_damage_in_the_backup_is_found_when_it_is_restored(shop, tmp_path, what)
         assert backup(shop.settings.data, place).new == 1  # the next night mends it
 
 
-def test_a_damaged_record_is_restored_only_when_asked_and_is_named(shop, tmp_path, monkeypatch, capsys):
+@pytest.mark.parametrize("where", [["--into"], []])
+def test_a_damaged_record_is_named_and_set_aside_when_it_is_restored(
+    shop, tmp_path, monkeypatch, capsys, where
+):
     with shop.shop.store.transaction() as db:
         db.execute("update records set text = replace(text, 'first', 'worst')")
-    backup(shop.settings.data, tmp_path / "backups")
-    monkeypatch.setenv("LAYBY_DATA", str(tmp_path / "new"))
-    assert cli.main(["restore", str(tmp_path / "backups")]) == 2
-    assert "--anyway" in capsys.readouterr().err
-    assert cli.main(["restore", "--anyway", str(tmp_path / "backups")]) == 3
+    monkeypatch.setenv("LAYBY_DATA", str(shop.settings.data))
+    assert cli.main(["backup", *where, str(tmp_path / "backup")]) == 3
     assert "was altered" in capsys.readouterr().out
-    assert table(tmp_path / "new", "select count(*) from records") == [(7,)]
+    monkeypatch.setenv("LAYBY_DATA", str(tmp_path / "new"))
+    assert cli.main(["restore", str(tmp_path / "backup")]) == 3
+    assert "was damaged and is set aside" in capsys.readouterr().out
+    assert table(tmp_path / "new", "select count(*) from records") == [(6,)]
+    assert "worst" in table(tmp_path / "new", "select text from damaged")[0][0]
+    assert cli.main(["check"]) == 0  # its phone has it, and sends it again
 
 
 CUT = """
