@@ -170,7 +170,7 @@ export function commit({ texts, before, after, entry: { id, mark }, ends, locati
     if (id !== undefined && ends) transaction.objectStore("journal").delete(id);
     if (mark && ends && location) {
       const before = /** @type {Answered[]} */ ((await facts.get("answered")) ?? []);
-      facts.put([...before, { mark, location }].slice(-REMEMBERED), "answered");
+      facts.put([...before, { mark, location, wrote: texts.length > 0 }].slice(-REMEMBERED), "answered");
     }
     await transaction.done;
     return true;
@@ -245,7 +245,7 @@ export function rename(name) {
 
 const REMEMBERED = 200; // marks of forms answered last: a page sends one again within seconds, and asks for a draft's later
 
-/** @typedef {{mark: string, location: string}} Answered */
+/** @typedef {{mark: string, location: string, wrote?: boolean}} Answered `wrote`: whether it made entries */
 
 /**
  * Where the answer to a form led, if the form with this mark was answered.
@@ -266,7 +266,8 @@ export function isKept(mark) {
     const transaction = db.transaction(["journal", "facts"]);
     const marks = /** @type {Answered[]} */ ((await transaction.objectStore("facts").get("answered")) ?? []);
     const waiting = /** @type {Entry[]} */ (await transaction.objectStore("journal").getAll());
-    return [...marks, ...waiting].some((known) => known.mark === mark);
+    // One that wrote nothing, for the phone was full say, has what was typed nowhere but in its draft.
+    return marks.some((known) => known.mark === mark && known.wrote !== false) || waiting.some((known) => known.mark === mark);
   });
 }
 
