@@ -110,6 +110,13 @@ def test_arrows_run_one_way(folder: str) -> None:
             assert not ours or any(within(module, room) for room in allowed), f"{path} imports {module}"
 
 
+def test_no_two_files_of_tests_have_one_name() -> None:
+    """pytest takes files of one name for one module where their folders are no packages."""
+    files = (ROOT / "tests").rglob("test_*.py")
+    names = [path.name for path in files if not (path.parent / "__init__.py").exists()]
+    assert sorted(names) == sorted(set(names))
+
+
 @pytest.mark.parametrize("house", FLOORS)
 def test_no_room_imports_one_on_its_own_floor_or_above(house: str) -> None:
     floor = {room: at for at, row in enumerate(FLOORS[house]) for room in row.split()}

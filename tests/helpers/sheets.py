@@ -1,5 +1,6 @@
 """What a person types into a measure of content/, as the screen and the command line turn it into SI."""
 
+import functools
 from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
@@ -14,10 +15,11 @@ from pwa.engine.numbers import units
 CONTENT = Path(__file__).parents[2] / "content/measures"
 
 
+@functools.cache
 def all_measures() -> list[schema.Measure]:
-    return [
-        schema.Measure(**yaml.safe_load(path.read_text("utf-8"))) for path in sorted(CONTENT.glob("*.yaml"))
-    ]
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    texts = [path.read_text("utf-8") for path in sorted(CONTENT.glob("*.yaml"))]
+    return [schema.Measure(**yaml.load(text, loader)) for text in texts]
 
 
 def measures_of(kinds: Collection[str]) -> dict[str, schema.Measure]:

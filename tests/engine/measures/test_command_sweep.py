@@ -1,24 +1,16 @@
 """Stepped tables and traces: sound ones, one for each fault, and what content asks for. Data is invented."""
 
 import math
-from pathlib import Path
 
 import pytest
-import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pwa.build.content import schema
 from pwa.engine import measures as module
 from pwa.engine.measures import sweep
+from tests.helpers.sheets import all_measures
 
-CONTENT = Path(__file__).parents[3] / "content/measures"
-MEASURES = {
-    measure.key: measure
-    for path in CONTENT.glob("*.yaml")
-    for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
-    if measure.kind == "sweep"
-}
+MEASURES = {measure.key: measure for measure in all_measures() if measure.kind == "sweep"}
 UP = list(range(0, 101, 10))
 ROUND = UP + UP[-2::-1]
 OUTCOMES = {"follows", "slow", "sticks", "jumps", "short", ""}

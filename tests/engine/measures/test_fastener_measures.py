@@ -1,25 +1,16 @@
 """Fasteners and shaft play as worksheets: results, warnings, and what is refused."""
 
-from pathlib import Path
-
 import pytest
-import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pwa.build.content import schema
 from pwa.engine import measures as module
 from pwa.engine.bolts import threads as threads_module
 from pwa.engine.bolts import tightening as tightening_module
 from pwa.engine.measures import clearances, fasteners
+from tests.helpers.sheets import all_measures
 
-CONTENT = Path(__file__).parents[3] / "content/measures"
-MEASURES = {
-    measure.key: measure
-    for path in CONTENT.glob("*.yaml")
-    for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
-    if measure.kind in ("fasteners", "clearances")
-}
+MEASURES = {measure.key: measure for measure in all_measures() if measure.kind in ("fasteners", "clearances")}
 M10 = {"diameter": 0.010, "pitch": 0.0015, "strength": "8.8"}
 INCH = {"diameter": 0.75 * 0.0254, "per_inch": 16.0, "strength": "grade-5"}
 CHECK = {"meant": "zinc", "surface": "zinc"}

@@ -1,22 +1,15 @@
 """Verdicts on what is measured at the truck, and the content that asks for them."""
 
-from pathlib import Path
-
 import pytest
-import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pwa.build.content import schema
 from pwa.engine import measures as module
 from pwa.engine.measures import electrical
+from tests.helpers.sheets import all_measures
 
-CONTENT = Path(__file__).parents[3] / "content/measures"
 MEASURES = {
-    measure.key: measure
-    for path in CONTENT.glob("*.yaml")
-    for measure in [schema.Measure(**yaml.safe_load(path.read_text("utf-8")))]
-    if measure.calculation.startswith("electrical.")
+    measure.key: measure for measure in all_measures() if measure.calculation.startswith("electrical.")
 }
 OUTCOMES = {
     "supply-drop": {"ok", "high"},
