@@ -11,26 +11,45 @@ if TYPE_CHECKING:
     Made = TypeVar("Made")
 
 
+OPENING = "job-opened"
+PLAIN = {
+    "unit": "?",
+    "complaint": "?",
+    "drive": "electric",
+    "place": "bay",
+    "engine": "",
+    "distance": "",
+    "hours": None,
+}
+
+
 def around(records: "list[Record]", make: "Callable[[list[Record]], Made]") -> "Made":
     """What `make` makes of the records; where that fails, of as many of them as it bears.
 
     Raises:
-        Exception: what `make` raised, when no record of one kind alone is to blame.
+        Exception: what `make` raised, when no record of one kind alone is to blame: then the code is.
     """
     try:
         return make(records)
     except Exception:  # whatever a record brings about
-        for kind in _kinds(records):
+        for kind in sorted({record["kind"] for record in records} - {OPENING}):
             suspects = [record for record in records if record["kind"] == kind]
             if _works(records, suspects, make):
                 return make(_without(records, _blamed(records, suspects, make)))
+        if _is_opening_to_blame(records, make):
+            return make([record for record in records if record["kind"] != OPENING])
         raise
 
 
-def _kinds(records: "list[Record]") -> "list[str]":
-    """The kinds there are; a job's own first record last, for without it there is no job."""
-    found = sorted({record["kind"] for record in records})
-    return [kind for kind in found if kind != "job-opened"] + ["job-opened"]
+def _is_opening_to_blame(records: "list[Record]", make: "Callable[[list[Record]], Made]") -> bool:
+    """Whether a plain opening would do in its place; without any, no screen is asked."""
+    plain = []
+    for record in records:
+        changed = record.copy()
+        if record["kind"] == OPENING:
+            changed["data"] = PLAIN
+        plain.append(changed)
+    return any(record["kind"] == OPENING for record in records) and _works(plain, [], make)
 
 
 def _blamed(

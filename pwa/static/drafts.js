@@ -82,8 +82,18 @@ function keepMark(field) {
   if (localStorage.getItem(key) !== mark) keep(key, mark);
 }
 
-/** Put what was typed back into the forms of this page. */
-export async function restore() {
+let restoring = Promise.resolve();
+
+/**
+ * Put what was typed back into the forms of this page. One round after another: a second one beside the first could read
+ * a draft, but its mark no more.
+ */
+export function restore() {
+  restoring = restoring.then(restoreAll, restoreAll);
+  return restoring;
+}
+
+async function restoreAll() {
   for (const field of document.querySelectorAll("input, textarea")) {
     if (!isTyped(field) || !field.name || field.value) continue;
     const draft = await recall(keyOf(field));

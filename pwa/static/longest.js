@@ -34,10 +34,10 @@ const lengthOf = (text) => [...text.trim().replace(/\r?\n/g, "\r\n")].length;
  */
 function lineBelow(field, make) {
   const next = field.nextElementSibling;
-  if (next instanceof HTMLElement && next.classList.contains("left")) return next;
+  if (next instanceof HTMLElement && next.classList.contains("room-left")) return next;
   if (!make) return null;
   const line = document.createElement("p");
-  line.className = "hint left";
+  line.className = "hint room-left";
   line.setAttribute("role", "status");
   field.after(line);
   return line;

@@ -139,11 +139,11 @@ def test_a_field_says_how_much_room_is_left_and_cuts_nothing(browser: Browser, s
     page.goto(f"{root}{job}/note")
     field = page.locator("textarea[name=text]")
     field.fill("x" * 1000)
-    assert not page.locator(".left").count()
+    assert not page.locator(".room-left").count()
     field.fill("x" * 18_500)
-    expect(page.locator(".left")).to_have_text("1500 characters left.")
+    expect(page.locator(".room-left")).to_have_text("1500 characters left.")
     field.fill("\U0001f527" * 20_003)
-    expect(page.locator(".left")).to_have_text(
+    expect(page.locator(".room-left")).to_have_text(
         "3 too many: 20000 characters fit. Shorten it before you save."
     )
     field.fill("x" * 20_003)

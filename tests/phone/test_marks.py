@@ -185,6 +185,7 @@ def test_the_magnifier_is_on_the_side_where_the_finger_is_not(
     box = phone.page.locator(".viewport").bounding_box()
     phone.page.mouse.move(box["x"] + box["width"] * across, box["y"] + box["height"] / 2)
     phone.page.mouse.down()
+    phone.page.locator(".loupe").wait_for()
     glass = phone.page.locator(".loupe").bounding_box()
     assert (glass["x"] > SIZE["width"] / 2 - 20) == (side == "right")
     assert phone.page.evaluate("document.documentElement.scrollWidth") <= SIZE["width"]

@@ -71,6 +71,10 @@ def test_a_broken_record_is_kept_and_shown_as_not_understood(phone, kind, data):
     assert json.dumps(data) in shown
 
 
+# The report says of each device that wrote in the job what it has signed.
+SIGNED = "device stra stranger Not known on this phone. The report at the desk says it. "
+
+
 def test_broken_records_decide_nothing_on_any_page(phone, job):
     paths = [*(job + path for path in PAGES), f"{job}/joint/{JOINT}", "/", "/prices", "/phone", "/job/new"]
     pages = {path: words(phone.get(path)) for path in paths}
@@ -84,7 +88,7 @@ def test_broken_records_decide_nothing_on_any_page(phone, job):
         page = phone.get(path)
         assert phone.status == 200, path
         if path not in ("/prices", f"{job}/timeline"):
-            assert words(page) == pages[path], path
+            assert words(page).replace(SIGNED, "") == pages[path], path
 
 
 @pytest.mark.parametrize("v", [2, 0, -1, 1.5, "1", "2", None, True, [], {}])
