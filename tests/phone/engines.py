@@ -69,26 +69,25 @@ class InWebKit:
     def __init__(self, browser: WebKit) -> None:
         self.browser = browser
 
-    def _leave_for(self, address: str) -> None:
-        """A page on its way to another one may not answer; the address is asked for once it has."""
-        going = f"void setTimeout(() => location.href = {json.dumps(address)}, 50)"
-        for last in (False, False, True):
+    def _ask(self, script: str) -> Any:
+        """As `run`, for what may be asked twice: a page on its way to another one may not answer."""
+        for last in (False, False, False, False, True):
             try:
-                self.browser.run(going)
-                return
+                return self.browser.run(script)
             except AssertionError as error:
                 if last or "no answer" not in str(error):
                     raise
+        return None
 
     def tour(self, steps: list[Step]) -> list[Any]:
         told = []
         for step in steps:
             if "open" in step:
-                self._leave_for(step["open"])
+                self._ask(f"void setTimeout(() => location.href = {json.dumps(step['open'])}, 50)")
             if "run" in step:
                 self.browser.run(f"void {step['run']}")
             self.browser.wait(step["until"])
-            told.append(self.browser.run(step["tell"]))
+            told.append(self._ask(step["tell"]))
         return told
 
 
