@@ -5,9 +5,10 @@ The same object answers in the phone's service worker and at the shop's desk; on
 
 from typing import TYPE_CHECKING
 
-from pwa.app import again, damage, disputes, guard, story
+from pwa.app import story
 from pwa.app.contract import SHOP
-from pwa.app.notices import notices
+from pwa.app.frame import again, damage, disputes, guard
+from pwa.app.frame.notices import notices
 from pwa.app.record import authors, brought, chain, integrity, jobs, price_sheet, remains, seen
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
@@ -15,7 +16,7 @@ from pwa.app.visit import Reply, Visit, page
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from pwa.app.disputes import Disputes
+    from pwa.app.frame.disputes import Disputes
     from pwa.app.protocol import Answer, Content, Needs, Record, Request, Row
     from pwa.app.visit import Context, Screen
 

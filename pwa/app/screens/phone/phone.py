@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import when
-from pwa.app.notices import reminder
+from pwa.app.frame.notices import reminder
 from pwa.app.screens.job.jobs import listed
 from pwa.app.visit import Reply, Visit, page, save
 

@@ -1,0 +1,1 @@
+"""What stands around any page: notices, damage, disputes, and what a form or a record did not bear."""
