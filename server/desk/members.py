@@ -11,7 +11,8 @@ from pwa.app.record.authors import Authors
 from server import address, door
 from server.desk import desk, entrance, steps
 from server.desk.desk import zone
-from server.store import access, ledger, shop
+from server.store import access, shop
+from server.store.gaps import Gap
 from server.store.people import Person
 
 DEVICES = f"{contract.DESK}/devices"
@@ -94,7 +95,7 @@ async def _devices(request: Request, code: str, name: str = "") -> Response:
     return desk.of(request).render("desk_devices.html", context)
 
 
-def _phones(here: shop.Shop, gaps: list[ledger.Gap]) -> list[dict[str, Any]]:
+def _phones(here: shop.Shop, gaps: list[Gap]) -> list[dict[str, Any]]:
     authors = here.ledger.authors()
     waiting = {phone["id"] for phone in here.access.waiting()}
     return [

@@ -12,7 +12,7 @@ from pwa.app.protocol import Device, Needs, Row
 from pwa.app.record import chain, remains, verbatim
 from pwa.app.record.authors import Authors
 from pwa.app.record.chain import digest, link
-from server.store import brought, entries, withdrawals
+from server.store import brought, entries, gaps, withdrawals
 from server.store.database import Store, one
 
 if TYPE_CHECKING:
@@ -22,14 +22,6 @@ REPLY_RECORDS = 1000
 REPLY_SIZE = contract.ANSWER_SIZE  # characters
 NEWEST = "select max(clock) as clock from records where clock < ? and length(clock) = 23"  # as chain.moves
 REFUSALS_KEPT = 1000  # a device
-INCOMPLETE = (
-    "select distinct device from records where ahead = 1"
-    " union select distinct device from refused where error = 'gap' order by device"
-)
-BEYOND = (
-    "select seq from records where device = ? and ahead = 1"
-    " union select min(seq) from refused where device = ? and error = 'gap' order by 1"
-)
 
 
 class Refusal(TypedDict):
@@ -39,10 +31,6 @@ class Refusal(TypedDict):
     seq: int
     error: str  # "malformed", "relayed", "altered", "gap"
     message: str
-
-
-# The numbers of records that a device has written and nobody has sent yet ("from" is a keyword).
-Gap = TypedDict("Gap", {"device": str, "name": str, "from": int, "to": int})
 
 
 class Ledger:
@@ -94,7 +82,7 @@ class Ledger:
 
     def _carry(self, db: Database, text: str, now: int) -> bool:
         entry = _read(text)
-        seq, head = _reach(db, entry.device)
+        seq, head = gaps.reach(db, entry.device)
         follows = entry.seq == seq + 1 and entry.prev == head
         if _known(db, entry, text):
             if follows:
@@ -282,12 +270,10 @@ class Ledger:
         sql = "select distinct sha256 from wanted where device in (?, '') order by random() limit 100"
         return [row["sha256"] for row in self._store.rows(sql, [device])]
 
-    def gaps(self) -> list[Gap]:
+    def gaps(self) -> list[gaps.Gap]:
         """Numbers missing before what a file brought of a device, and before what it last tried to send."""
         with self._store.reading() as db:
-            devices = [row["device"] for row in db.query(INCOMPLETE)]
-            authors = self.authors() if devices else Authors([])
-            return [gap for device in devices for gap in _gaps(db, device, _name(db, device, authors))]
+            return gaps.every(db, self.authors)
 
     def head(self, device: str) -> tuple[int, str]:
         """Number and digest of the last record that a device itself sent."""
@@ -337,32 +323,6 @@ def _insist_on_neighbours(db: Database, entry: entries.Entry, text: str) -> None
     if not fits or (after is not None and json.loads(after["text"])["prev"] != link(text)):
         message = f"Record {entry.seq} of this device does not fit between those that are here."
         raise _refusal(entry, "altered", message)
-
-
-def _reach(db: Database, device: str) -> tuple[int, str]:
-    """Number and digest of a device's last record in an unbroken chain, whoever brought it."""
-    sql = "select seq, text from records where device = ? and ahead = 0 order by seq desc limit 1"
-    row = one(db, sql, [device])
-    return (row["seq"], link(row["text"])) if row else (0, "")
-
-
-def _gaps(db: Database, device: str, name: str) -> list[Gap]:
-    seq, _ = _reach(db, device)
-    beyond = [row["seq"] for row in db.query(BEYOND, [device, device]) if row["seq"] and row["seq"] > seq]
-    known = [seq, *beyond]
-    pairs = [(before + 1, after - 1) for before, after in zip(known, beyond, strict=False)]
-    return [
-        {"device": device, "name": name, "from": first, "to": last} for first, last in pairs if first <= last
-    ]
-
-
-def _name(db: Database, device: str, authors: Authors) -> str:
-    """As a device calls itself, or as it did when it was let in, or as what it wrote tells of it."""
-    known = None if authors.is_named(device) else one(db, "select name from devices where id = ?", [device])
-    if known is not None and known["name"]:
-        return str(known["name"])
-    wrote = one(db, "select text from records where device = ? order by seq desc limit 1", [device])
-    return authors.author(json.loads(wrote["text"])) if wrote else authors.name(device)
 
 
 def _numbers(first: int, last: int) -> str:
