@@ -17,13 +17,18 @@ async function place() {
 
 const socket = new WebSocket(`ws://${inspector}${await place()}`);
 const answers = new Map();
+const UNANSWERED = { error: { message: "no answer" } };
 let count = 0;
 let target = Promise.withResolvers();
 
 socket.onmessage = ({ data }) => {
   const { method, params } = JSON.parse(data);
   if (method === "Target.targetCreated" && !params.targetInfo.isProvisional) target.resolve(params.targetInfo.targetId);
-  if (method === "Target.didCommitProvisionalTarget") (target = Promise.withResolvers()).resolve(params.newTargetId);
+  if (method === "Target.didCommitProvisionalTarget") {
+    (target = Promise.withResolvers()).resolve(params.newTargetId);
+    for (const done of answers.values()) done(UNANSWERED); // the page that was asked is gone
+    answers.clear();
+  }
   if (method !== "Target.dispatchMessageFromTarget") return;
   const answer = JSON.parse(params.message);
   answers.get(answer.id)?.(answer);
@@ -35,7 +40,7 @@ async function ask(method, params) {
   const answered = new Promise((done) => answers.set(id, done));
   const message = JSON.stringify({ id, method, params });
   socket.send(JSON.stringify({ id, method: "Target.sendMessageToTarget", params: { targetId: await target.promise, message } }));
-  const gone = new Promise((done) => setTimeout(done, 20_000, { error: { message: "no answer" } }));
+  const gone = new Promise((done) => setTimeout(done, 20_000, UNANSWERED));
   return Promise.race([answered, gone]);
 }
 
