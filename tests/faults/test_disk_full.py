@@ -88,7 +88,7 @@ def test_the_phone_says_so_and_sends_once_there_is_room(browser: Browser, server
     browser.page.wait_for_selector("text=Send and fetch now")
     with server.shop.store.transaction() as db:
         pages = db.execute("pragma page_count").fetchone()[0]
-    with server.shop.store.reading() as db:
+    with server.shop.store.transaction() as db:  # the writer's own connection
         db.execute(f"pragma max_page_count = {pages}")
     browser.page.goto(f"{server.url}/")
     path = browser.start_job()
@@ -99,7 +99,7 @@ def test_the_phone_says_so_and_sends_once_there_is_room(browser: Browser, server
     browser.page.goto(f"{server.url}/phone")
     browser.page.click("text=Send and fetch now")
     browser.page.wait_for_selector("text=The shop's disk is full")
-    with server.shop.store.reading() as db:
+    with server.shop.store.transaction() as db:
         db.execute("pragma max_page_count = 1000000")
     browser.page.click("text=Send and fetch now")
     browser.page.wait_for_function("() => !document.body.innerText.includes('disk is full')")

@@ -101,7 +101,7 @@ def publish_with_fault(server: Server, monkeypatch: pytest.MonkeyPatch) -> int:
     notes, template = "pwa/app/screens/job/notes.py", "job/timeline.html"
     sources[notes] = sources[notes].replace("def write(", "def write(visit): return lost[0]\ndef _write(")
     text = (ROOT / template).read_text("utf-8")
-    faulty = text.replace("{% for entry", "{{ nowhere.to.be.found }}{% for entry", 1)
+    faulty = text.replace("<h1>", "{{ nowhere.to.be.found }}<h1>", 1)
     assert faulty != text
     made = templates.compiled(template, faulty)
     module = templates.module_name(template)

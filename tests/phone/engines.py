@@ -83,7 +83,10 @@ class InWebKit:
         told = []
         for step in steps:
             if "open" in step:
-                self._ask(f"void setTimeout(() => location.href = {json.dumps(step['open'])}, 50)")
+                # It answers before it goes, and the new page does not know that the old one has been left.
+                going = f"setTimeout(() => location.href = {json.dumps(step['open'])}, 50)"
+                self._ask(f"void (window.left = true, {going})")
+                self.browser.wait("!window.left")
             if "run" in step:
                 self.browser.run(f"void {step['run']}")
             self.browser.wait(step["until"])

@@ -18,11 +18,24 @@ def note(phone: Browser, address: str, *texts: str) -> None:
         phone.page.wait_for_selector("ol.timeline")
 
 
+# When the phone noted its last sync, in ms since 1970.
+NOTED = """() => new Promise((done) => {
+  const opening = indexedDB.open("layby");
+  opening.onsuccess = () => {
+    const asked = opening.result.transaction("facts").objectStore("facts").get("sync");
+    asked.onsuccess = () => { opening.result.close(); done(asked.result?.at ?? 0); };
+  };
+})"""
+
+
 def exchange(phone: Browser, server: Server) -> str:
-    """Send and fetch by hand; what the page says then."""
+    """Send and fetch by hand; what the page says once that is done."""
     phone.page.goto(f"{server.url}/phone")
+    before = phone.page.evaluate(NOTED)
     phone.page.click("button:has-text('Send and fetch now')")
     phone.page.wait_for_load_state()
+    phone.page.wait_for_function(f"async before => (await ({NOTED})()) > before", arg=before)
+    phone.page.goto(f"{server.url}/phone")
     phone.page.wait_for_selector("strong:has-text('0 notes and 0 photos not yet sent')")
     return phone.page.inner_text("main")
 

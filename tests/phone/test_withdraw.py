@@ -8,6 +8,7 @@ from PIL import Image
 
 from tests.helpers.servers import Server
 from tests.phone.browser import Browser
+from tests.phone.test_restored import exchange, join
 
 
 @pytest.fixture
@@ -15,20 +16,6 @@ def other(new_browser, server: Server) -> Browser:
     second: Browser = new_browser()
     second.install(server.url)
     return second
-
-
-def join(phone: Browser, server: Server, name: str) -> None:
-    phone.page.goto(f"{server.url}/phone#code={server.shop.new_code('phone')}")
-    phone.page.wait_for_selector("[name=code]")
-    phone.page.fill("[name=name]", name)
-    phone.page.click("button:has-text('Join')")
-    phone.page.wait_for_selector("text=Send and fetch now")
-
-
-def send(phone: Browser, server: Server) -> None:
-    phone.page.goto(f"{server.url}/phone")
-    phone.page.click("button:has-text('Send and fetch now')")
-    phone.page.wait_for_selector("text=All sent")
 
 
 def withdraw(phone: Browser, root: str, path: str, words: str) -> None:
@@ -56,7 +43,7 @@ def test_a_picture_and_words_go_from_both_phones_and_the_shop(
     browser.page.goto(f"{server.url}{path}/note")
     browser.page.locator("form.photo input[type=file]").set_input_files(picture)
     browser.page.wait_for_selector("img[src^='/photo/']")
-    send(browser, server)
+    exchange(browser, server)
     join(other, server, "Second phone")
     other.page.goto(f"{server.url}{path}/timeline")
     other.page.wait_for_selector("img[src^='/photo/']")
@@ -68,8 +55,8 @@ def test_a_picture_and_words_go_from_both_phones_and_the_shop(
     assert browser.stored("photos") == [] and "Kim" not in json.dumps(browser.stored("records"))
 
     browser.context.set_offline(False)
-    send(browser, server)
-    send(other, server)
+    exchange(browser, server)
+    exchange(other, server)
     assert other.stored("photos") == [] and "Kim" not in json.dumps(other.stored("records"))
     assert list(server.shop.photos.folder.glob("[0-9a-f]*")) == []
     other.page.goto(f"{server.url}{path}/timeline")
