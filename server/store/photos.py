@@ -132,6 +132,14 @@ class Photos:
             if part.exists():  # two requests may have seen the last byte
                 self._keep(part, sha256, now, device)
 
+    def was_moved(self, sha256: str, now: int, device: str) -> bool:
+        """Whether a photo lies in its place. One that the server was stopped before listing is listed."""
+        with self._keeping:
+            if self.is_gone(sha256) or not self.is_sound(sha256):
+                return False
+            self._list(sha256, now, device)
+            return True
+
     def _keep(self, part: Path, sha256: str, now: int, device: str) -> None:
         with part.open("rb") as file:
             found = hashlib.file_digest(file, "sha256").hexdigest()
@@ -144,9 +152,13 @@ class Photos:
         if self.is_gone(sha256):
             part.unlink()
             raise Refused(410, "withdrawn", WITHDRAWN)
-        size, kind = part.stat().st_size, pictures.media_type(part.read_bytes())
         part.replace(self.folder / sha256)
         sync_folder(self.folder)
+        self._list(sha256, now, device)
+
+    def _list(self, sha256: str, now: int, device: str) -> None:
+        content = (self.folder / sha256).read_bytes()
+        size, kind = len(content), pictures.media_type(content)
         with self._store.transaction() as db:
             row = {"sha256": sha256, "size": size, "type": kind, "received": now, "device": device}
             db.table("photos").insert(row, replace=True)

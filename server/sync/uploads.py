@@ -172,6 +172,9 @@ def _find(here: shop.Shop, device: str, sha256: str) -> Upload:
     sql = "select length, metadata from uploads where device = ? and sha256 = ?"
     rows = here.store.rows(sql, [device, sha256])
     part = _part(here, device, sha256)
+    # The server was stopped, or is just now, between moving the photo to its place and listing it.
+    if rows and not part.exists() and here.photos.was_moved(sha256, shop.now(), device):
+        return Upload(device, sha256, rows[0]["length"], rows[0]["metadata"], rows[0]["length"])
     if not rows or not part.exists():
         raise _refused(404, "no_upload", "This upload is not known here; create it first.")
     upload = Upload(device, sha256, rows[0]["length"], rows[0]["metadata"], part.stat().st_size)

@@ -46,6 +46,24 @@ def test_a_new_build_is_taken_at_once_and_a_failure_is_on_the_page(
     browser.page.wait_for_selector("h1:has-text('Note or photo')")
 
 
+def test_a_build_that_was_not_whole_when_it_was_seen_is_taken_when_it_is(
+    browser: Browser, developing: Server
+) -> None:
+    browser.install(developing.url)
+    dist = developing.settings.dist
+    sheet = (dist / "static/layby.css").read_bytes() + b"/* next */"
+    files = {
+        path.relative_to(dist).as_posix(): path.read_bytes() for path in dist.rglob("*") if path.is_file()
+    }
+    del files["worker.js"], files["version.json"]
+    _, worker = builder.bundle_worker(builder.hashes(files | {"static/layby.css": sheet}), dev=True)
+    browser.page.evaluate("window.before = true")
+    (dist / "worker.js").write_bytes(worker)
+    browser.page.wait_for_selector("text=The update did not come through")
+    (dist / "static/layby.css").write_bytes(sheet)
+    browser.page.wait_for_function("() => !window.before", timeout=30_000)  # page.js tries again after 60 s
+
+
 def test_no_other_build_takes_over_or_shows_tracebacks(dist: Path, developing: Server) -> None:
     ours, theirs = dist, developing.settings.dist
     assert {path.name for path in theirs.rglob("*")} - {path.name for path in ours.rglob("*")} == {"dev.js"}

@@ -12,12 +12,23 @@ const served = () => fetch(WORKER, { method: "HEAD", cache: "no-store" }).then((
 
 async function look() {
   const now = await served();
-  if (now && known && now !== known) {
-    if (document.body.dataset.host === "phone") await (await worker?.getRegistration())?.update();
-    else location.reload();
-  }
-  known = now ?? known;
+  // A build that could not be taken is asked for again: it may have been looked at while its files were changed.
+  if (!now || !known || now === known || (await take().catch(() => false))) known = now ?? known;
   setTimeout(look, PAUSE);
+}
+
+/** @returns {Promise<boolean>} whether the new build is here */
+async function take() {
+  if (document.body.dataset.host !== "phone") {
+    location.reload();
+    return true;
+  }
+  const registration = await worker.getRegistration();
+  await registration?.update();
+  const coming = registration?.installing;
+  if (!coming) return true;
+  await new Promise((done) => coming.addEventListener("statechange", done, { once: true }));
+  return coming.state !== "redundant";
 }
 
 // The worker of such a build takes over by itself (phone/worker.js).

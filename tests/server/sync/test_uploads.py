@@ -327,3 +327,18 @@ def test_what_nobody_goes_on_with_is_given_up_at_a_start(phone, server):
 def test_nothing_is_left_of_a_finished_upload(server, phone):
     upload(phone, picture())
     assert list(Path(server.settings.data / "photos" / "partial").iterdir()) == []
+
+
+def test_a_photo_moved_to_its_place_but_not_listed_is_not_asked_for_again(server, phone):
+    """As after a kill between the two."""
+    content = picture()
+    upload(phone, content)
+    sha256 = hashlib.sha256(content).hexdigest()
+    with server.shop.store.transaction() as db:
+        db.execute("delete from photos where sha256 = ?", [sha256])
+        row = {"device": phone.state["id"], "sha256": sha256, "length": len(content), "metadata": ""}
+        db.table("uploads").insert(row)
+    again = create(phone, content)
+    assert (again.status_code, again.headers["Upload-Offset"]) == (201, str(len(content)))
+    assert server.shop.photos.find(sha256).path.read_bytes() == content
+    assert server.shop.store.rows("select 1 from uploads") == []
