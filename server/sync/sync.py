@@ -17,6 +17,7 @@ from server.signing import Head
 from server.store import entries, heads, put_back, shop
 from server.store.heads import NotSigned
 from server.store.ledger import Ledger, Refusal
+from server.store.put_back import Behind
 from server.sync import bodies
 
 OLDEST, NEWEST = 1, contract.PROTOCOL  # the protocols that this server speaks (pwa/README.md, "Versions")
@@ -150,19 +151,19 @@ def _taken(here: shop.Shop, batch: Batch, now: int) -> tuple[list[str], list[Ref
 def _merge(here: shop.Shop, batch: Batch) -> Response:
     ledger, now = here.ledger, shop.now()
     is_same = batch.epoch == here.store.epoch
-    is_behind = is_same and put_back.is_behind(
-        here, batch.device, batch.acked, batch.cursor, batch.mark or ""
-    )
-    if is_behind and put_back.begin_anew(here, batch.device, now):
+    known = (batch.acked, batch.cursor, batch.mark or "")
+    behind = put_back.judge(here, batch.device, *known) if is_same else Behind.NO
+    if behind is Behind.PROVEN:
+        put_back.begin_anew(here, batch.device, now)
         observe.LOG.warning("put back")
     asked_back = ledger.asked_back(batch.device)  # before what comes now, whose photos come by themselves
     taken, refused = _taken(here, batch, now)
     # A cursor of another epoch counts another store's records: start again.
-    start = batch.cursor if is_same and not is_behind else 0
+    start = batch.cursor if is_same and behind is Behind.NO else 0
     records, cursor, more = ledger.since(start, batch.device, batch.room)
     here.photos.erase_gone()
     news: dict[str, Any] = {
-        "behind": is_behind,
+        "behind": behind is not Behind.NO,
         "asked_back": asked_back,
         "gone": ledger.gone(start, cursor),
         "taken": taken,

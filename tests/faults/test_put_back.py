@@ -161,30 +161,69 @@ def test_who_only_reads_misses_nothing_that_came_under_the_same_numbers(
     assert len(reader.knows) == 3 + 9
 
 
-def test_a_phone_that_lies_costs_the_others_little(forked: Forked, phones: list[Phone]) -> None:
+def test_a_phone_that_lies_moves_nobody_but_itself(forked: Forked, phones: list[Phone]) -> None:
     liar, other = phones[:2]
-    for phone in (liar, other):
+    for phone in (liar, other) * 2:
         phone.write("1", "2")
         phone.exchange()
     before = liar.device.epoch
-    for claim in ({"acked": 10**9}, {"cursor": 10**9}, {"mark": "5.none"}, {"mark": "nonsense"}) * 3:
-        liar.let_in()
+    forged = f"{liar.mark.rpartition('.')[0]}9.{liar.mark.rpartition('.')[2]}"
+    for claim in (
+        {"acked": 10**9},
+        {"cursor": 10**9},
+        {"mark": "5.none"},
+        {"mark": "nonsense"},
+        {"mark": forged},
+    ):
         said = liar.device.sync(**{"mark": liar.mark, "acked": liar.acked, **claim})
-        assert said["behind"] and len(said["records"]) == 2
-    assert liar.device.epoch != before
-    assert forked.log.read_text().count('"put back"') == 1  # in an hour
+        assert said["behind"] and len(said["records"]) == 4
+    assert liar.device.epoch == before
     assert other.exchange() == []
+    assert other.device.epoch == before
     assert other.knows == {*liar.own, *other.own}
+    assert '"put back"' not in forked.log.read_text()
+
+
+def test_a_proof_is_worth_nothing_once_it_has_been_believed(forked: Forked, phones: list[Phone]) -> None:
+    phone = phones[0]
+    phone.write("1")
+    phone.exchange()
+    forked.stop()
+    how = Copy(forked)
+    how.take()
+    forked.start()
+    phone.write("2")
+    phone.exchange()
+    proof = phone.mark
+    forked.stop()
+    how.put_back()
+    forked.start()
+    phone.let_in()
+    assert phone.device.sync(mark=proof)["behind"]
+    phone.let_in()
+    renewed = phone.device.sync(mark="")["epoch"]
+    assert phone.device.sync(mark=proof)["behind"]
+    assert phone.device.epoch == renewed
+    assert forked.log.read_text().count('"put back"') == 1
 
 
 def test_the_desk_goes_on_as_a_new_device(forked: Forked, phones: list[Phone]) -> None:
     """Phones may hold entries that it wrote and has forgotten: their numbers are not used again."""
+    phone = phones[0]
+    forked.stop()
+    how = Copy(forked)
+    how.take()
+    forked.start()
+    phone.write("1")
+    phone.exchange()
+    forked.stop()
+    how.put_back()
+    forked.start()
     here = forked.opened()
     try:
         desk = here.access.desk(NOBODY, True)
-        phones[0].write("1")
-        phones[0].exchange()
-        phones[0].device.sync(acked=2)
+        phone.let_in()
+        phone.device.sync(acked=phone.acked, mark=phone.mark)
         assert here.access.desk(NOBODY, True) != desk
     finally:
         here.close()
