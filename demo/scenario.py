@@ -11,10 +11,11 @@ from bs4 import BeautifulSoup
 
 from demo import photos
 from demo.phone import Phone
-from pwa.app.evidence.isolation import WORDS, isolate, percent
+from pwa.app.evidence.isolation import isolate, percent
 from pwa.app.progress import missing
 from pwa.app.record import chain, jobs, price_sheet
 from pwa.app.story import text_of
+from pwa.engine.evidence.sides import STANDING
 from server.desk import notebook
 from server.store.shop import Shop
 
@@ -176,7 +177,7 @@ def report(shop: Shop) -> str:
         records = chain.in_order(shop.ledger.of_job(opened["job"]))
         job = jobs.fold(opened["job"], records)
         found = isolate(job, content, sheet)
-        standing = ", ".join(f"{words.lower()} {percent(found['standing'][key])}" for key, words in WORDS)
+        standing = ", ".join(f"{words.lower()} {percent(found['standing'][key])}" for key, words in STANDING)
         parts += ["", f"{job['opened']['unit']}: {job['opened']['complaint']}", f"  standing  {standing}"]
         parts.append(f"  suspect   {found['suspects'][0]['name']} {percent(found['suspects'][0]['p'])}")
         for record in records:

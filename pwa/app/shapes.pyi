@@ -24,7 +24,22 @@ Step = Literal[
 Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
 Heat = Literal["any", "cold", "hot"]
 State = Literal["any", "assembled", "turbine housing off"]
-FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
+System = Literal[
+    "control",
+    "mechanism",
+    "air path",
+    "exhaust",
+    "aftertreatment",
+    "egr",
+    "fuel",
+    "oil",
+    "cooling",
+    "engine",
+    "sensors",
+    "derate",
+    "use",
+    "effect",
+]
 CodeClass = Literal[
     "circuit",
     "mechanical",
@@ -48,7 +63,8 @@ class CaseCode(TypedDict):
 class Cause(TypedDict):
     key: str
     name: str
-    fault: FaultClass
+    system: System
+    upstream: bool
     text: str
     shows: str
     chance: float

@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.engine.evidence import advice, case
+from pwa.engine.evidence import advice, case, sides
 from server import content
 from server.commands import given
 
@@ -13,6 +13,7 @@ PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
 LISTS = ("skipped", "opened", "without")
 SHOWN = 6
+SMALL = 0.01  # a system outside the VGT that is less probable is not named
 EXAMPLE = 'CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}'
 FIELDS = """
 Beside these a case may say: "state" of assembly, "heat" (cold or hot), lists "opened", "without" (tools) and
@@ -71,8 +72,11 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
     names = {item["repair"]: item["name"] for item in repairs}
     plan = found["plan"]
     lines = [found["sure"]]
-    lines += [f"  {key:<11} {100 * p:5.1f} %" for key, p in found["standing"].items()]
-    lines += [f"  {'upstream':<11} {100 * found['upstream']:5.1f} %", "", "Suspects"]
+    lines += [f"  {words:<18}{100 * found['standing'][key]:5.1f} %" for key, words in sides.STANDING]
+    lines += [
+        f"    {item['name']}: {100 * item['p']:.1f} %" for item in found["outside"] if item["p"] >= SMALL
+    ]
+    lines += [f"  {'Upstream':<18}{100 * found['upstream']:5.1f} %", "", "Suspects"]
     lines += [f"  {100 * item['p']:5.1f} %  {item['name']}" for item in found["suspects"][:SHOWN]]
     lines += ["", "Enough to decide." if found["enough"] else "Next checks"]
     lines += [

@@ -26,7 +26,7 @@ from pwa.engine.evidence.decide import COME_BACK, Stakes
 DRIVE = "electric"
 SHIFT = 0.7  # standard deviation of the shift of log odds in a perturbed model
 MOST = 60  # checks after which a technician gives up
-SIDES = {"electrical": 0, "mechanical": 1, "air path": 2, "upstream": 3}
+SIDES = {"control": 0, "mechanism": 1}  # what lies outside the VGT comes last
 World = dict[str, str]
 Pick = Callable[[list[dict[str, Any]], random.Random], str]
 
@@ -50,7 +50,7 @@ class Bench:
         self.content = reader.load(CONTENT)
         self.model = compiler.compile(self.content)
         self.findings = {item.key: item for item in self.content.findings}
-        self.causes = {item.key: item for item in self.content.causes if item.fault != "effect"}
+        self.causes = {item.key: item for item in self.content.causes if item.system != "effect"}
         self.stakes = Stakes(self.model, DRIVE)
         self.random = random.Random(seed)
 
@@ -136,11 +136,10 @@ class Bench:
         tally.believed += [(item["p"], world[item["cause"]] == "yes") for item in found["suspects"]]
 
     def _truth(self, world: World) -> str:
-        there = {cause.fault for key, cause in self.causes.items() if world[key] == "yes"}
-        mechanical = bool(there & {"mechanical", "air path"})
-        if "electrical" in there:
-            return "both" if mechanical else "electrical"
-        return "mechanical" if mechanical else "neither"
+        there = {cause.system for key, cause in self.causes.items() if world[key] == "yes"}
+        if "control" in there:
+            return "both" if "mechanism" in there else "control"
+        return "mechanism" if "mechanism" in there else "not-vgt"
 
 
 def main() -> None:
@@ -155,7 +154,7 @@ def main() -> None:
 
     ways: dict[str, Pick] = {
         "Layby's advice": lambda checks, _: checks[0]["finding"],
-        "electrical, then mechanical": fixed,
+        "control side, then mechanism": fixed,
         "cheapest first": lambda checks, _: min(checks, key=lambda c: (c["minutes"], c["finding"]))[
             "finding"
         ],
@@ -185,7 +184,8 @@ def _rank(bench: Bench, key: str) -> tuple[int, int, str]:
         return (0, 0, key)
     top = max(finding.shown_by, key=lambda cause: sum(finding.shown_by[cause]), default="")
     cause = bench.causes.get(top)
-    side = SIDES[cause.fault] if cause else 0 if "actuator" in top or "power" in top or "signal" in top else 1
+    control = any(word in top for word in ("actuator", "power", "signal"))
+    side = SIDES.get(cause.system, 2) if cause else 0 if control else 1
     return (1, side, key)
 
 

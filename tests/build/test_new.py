@@ -20,7 +20,7 @@ from server import cli
 ROOT = Path(__file__).parents[2]
 FILLED = {
     "cause": {
-        "name": "Bracket cracked", "fault": "mechanical", "text": "The bracket has a crack.",
+        "name": "Bracket cracked", "system": "mechanism", "text": "The bracket has a crack.",
         "shows": "It rattles.", "chance": "0.002", "wrong": "It breaks off.", "put_right": "[free-linkage]",
         "source": "our-estimate",
     },

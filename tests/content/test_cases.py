@@ -32,40 +32,40 @@ def codes(*active):
 CASES = {
     "chafed harness": (
         {**codes("circuit"), "worse-on-bumps": "yes", "moves-with-harness": "yes", "harness-look": "yes"},
-        "electric", {"harness-fault"}, "electrical", "repair-wiring",
+        "electric", {"harness-fault"}, "control", "repair-wiring",
     ),
     "green plug": (
         {**codes("circuit"), "water-in-plug": "yes", "washed-or-waded": "yes"},
-        "electric", {"connector-fault"}, "electrical", "repair-wiring",
+        "electric", {"connector-fault"}, "control", "repair-wiring",
     ),
     "blown fuse": (
         {**codes("circuit"), "fuse-and-relay": "bad", "supply-drop": "high", "actuator-sounds": "silent"},
-        "electric", {"supply-fault"}, "electrical", "repair-wiring",
+        "electric", {"supply-fault"}, "control", "repair-wiring",
     ),
     "rusty ground": (
         {**codes("circuit"), "ground-drop": "high", "ground-point": "bad"},
-        "electric", {"ground-fault"}, "electrical", "repair-wiring",
+        "electric", {"ground-fault"}, "control", "repair-wiring",
     ),
     "neighbour on the 5 V": (
         {**codes("circuit", "reference", "boost-sensor"), "reference-voltage": "low"},
-        "electric", {"reference-pulled-down"}, "electrical", "repair-wiring",
+        "electric", {"reference-pulled-down"}, "control", "repair-wiring",
     ),
     "worn position sensor": (
         {**codes("circuit"), "hand-sweep": "jumps", "reference-voltage": "ok", "moves-with-harness": "no"},
-        "electric", {"position-sensor-worn"}, "electrical", "replace-actuator",
+        "electric", {"position-sensor-worn"}, "control", "replace-actuator",
     ),
     "missing terminator": (
         {**codes("network"), "bus-resistance": "other", "bus-levels": "ok"},
-        "electric", {"bus-terminator", "bus-fault"}, "electrical", "repair-wiring",
+        "electric", {"bus-terminator", "bus-fault"}, "control", "repair-wiring",
     ),
     "dying battery": (
         {**codes("supply"), "low-battery": "yes", "charging-voltage": "low", "battery-terminals": "bad"},
-        "electric", {"low-system-voltage"}, "electrical", "power-supply",
+        "electric", {"low-system-voltage"}, "control", "power-supply",
     ),
     "soot from idling": (
         {**codes("mechanical"), "idle-share": "yes", "hand-sweep": "rough", "soot-seen": "yes",
          "actuator-off-turbo": "yes"},
-        "electric", {"vanes-sooted"}, "mechanical", "clean",
+        "electric", {"vanes-sooted"}, "mechanism", "clean",
     ),
     "coolant on the vanes": (
         {**codes("mechanical", "egr"), "coolant-loss": "yes", "white-crust": "yes",
@@ -83,48 +83,48 @@ CASES = {
     ),
     "rod set wrongly": (
         {**codes("calibration"), "since-work": "yes", "rod-length": "off", "hand-sweep": "smooth"},
-        "electric", {"linkage-misadjusted"}, "mechanical", "free-linkage",
+        "electric", {"linkage-misadjusted"}, "mechanism", "free-linkage",
     ),
     "only not calibrated": (
         {**codes("calibration"), "since-work": "yes", "rod-length": "set", "hand-sweep": "smooth",
          "actuator-off-turbo": "yes", "parts-match": "yes"},
-        "electric", {"not-calibrated"}, "electrical", "calibrate",
+        "electric", {"not-calibrated"}, "control", "calibrate",
     ),
     "stood all winter": (
         {**codes("mechanical"), "stood-long": "yes", "hand-sweep": "stops-short"},
-        "electric", {"rust-seized"}, "mechanical", "clean",
+        "electric", {"rust-seized"}, "mechanism", "clean",
     ),
     "split hose": (
         {**codes("boost-low"), "noise": "whistle", "boost-leak-heard": "yes", "hand-sweep": "smooth"},
-        "electric", {"charge-leak"}, "mechanical", "air-path",
+        "electric", {"charge-leak"}, "not-vgt", "air-path",
     ),
     "full particulate filter": (
         {**codes("soot", "boost-low"), "back-pressure-reading": "high"},
-        "electric", {"aftertreatment-blocked"}, "mechanical", "aftertreatment",
+        "electric", {"aftertreatment-blocked"}, "not-vgt", "aftertreatment",
     ),
     "struck wheel": (
         {**codes("boost-low"), "blade-damage": "yes", "noise": "grinding"},
-        "electric", {"compressor-damaged", "foreign-object"}, "mechanical", "replace-cartridge",
+        "electric", {"compressor-damaged", "foreign-object"}, "mechanism", "replace-cartridge",
     ),
     "starved bearings": (
         {**codes("boost-low"), "shaft-play": "yes", "feed-clear": "no", "noise": "grinding"},
-        "electric", {"shaft-bearing", "oil-feed-restricted"}, "mechanical", "upstream-oil",
+        "electric", {"shaft-bearing", "oil-feed-restricted"}, "mechanism", "upstream-oil",
     ),
     "no fuel": (
         {**codes("fuel"), "fuel-pressure": "low", "hand-sweep": "smooth"},
-        "electric", {"fuel-supply-weak"}, "neither", "upstream-fuel",
+        "electric", {"fuel-supply-weak"}, "not-vgt", "upstream-fuel",
     ),
     "held back": (
         {**codes(), "message-shown": "yes", "boost-asked": "less"},
-        "electric", {"power-held-back"}, "neither", "upstream-soot",
+        "electric", {"power-held-back"}, "not-vgt", "upstream-soot",
     ),
     "no air at the actuator": (
         {**codes("mechanical"), "air-at-actuator": "no", "solenoid-follows": "no"},
-        "pneumatic", {"air-supply-fault"}, "electrical", "actuator-supply",
+        "pneumatic", {"air-supply-fault"}, "control", "actuator-supply",
     ),
     "sticky oil valve": (
         {**codes("mechanical"), "oil-at-actuator": "yes", "valve-follows": "no"},
-        "hydraulic", {"control-valve"}, "electrical", "actuator-supply",
+        "hydraulic", {"control-valve"}, "control", "actuator-supply",
     ),
 }  # fmt: skip
 
@@ -146,7 +146,7 @@ def test_every_fault_can_be_told_from_the_others(compiled):
     loaded = reader.load(CONTENT)
     looks = {}
     for cause in loaded.causes:
-        if cause.fault != "effect":
+        if cause.system != "effect":
             effects = {
                 item.key: item.because_of[cause.key] for item in loaded.causes if cause.key in item.because_of
             }

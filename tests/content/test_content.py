@@ -2,10 +2,11 @@
 
 import shutil
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
-from pwa.build.content import reader
+from pwa.build.content import reader, schema
 
 REAL = Path(__file__).parent.parent.parent / "content"
 
@@ -34,7 +35,8 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
     loaded = reader.load(REAL)
     assert len(loaded.causes) >= 12
     assert len(loaded.findings) >= 20
-    assert {cause.fault for cause in loaded.causes} >= {"electrical", "mechanical", "air path", "upstream"}
+    assert {cause.system for cause in loaded.causes} == set(get_args(schema.System))
+    assert any(cause.upstream for cause in loaded.causes)
     assert set(loaded.codes.fmi) == {str(number) for number in range(32)}
 
 

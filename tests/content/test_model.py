@@ -19,7 +19,7 @@ def real():
 def cause(key, **fields):
     given = {
         "name": key,
-        "fault": "mechanical",
+        "system": "mechanism",
         "text": "",
         "shows": "",
         "chance": 0.1,
@@ -144,7 +144,7 @@ def test_the_names_of_any_three_checks_fit_one_text_message(real):
 
 
 def test_every_cause_and_finding_says_what_a_wrong_conclusion_costs(real):
-    assert sum(cause.fault != "effect" for cause in real.causes) >= 40
+    assert sum(cause.system != "effect" for cause in real.causes) >= 40
     assert len(real.findings) >= 80
     assert all(finding.wrong for finding in real.findings)
-    assert all(cause.wrong for cause in real.causes if cause.fault != "effect")
+    assert all(cause.wrong for cause in real.causes if cause.system != "effect")

@@ -13,7 +13,7 @@ Shown = dict[str, list[float]]
 def cause(
     key: str, chance: float, repairs: list[str], comes_back: float = 0.9, **fields: Any
 ) -> schema.Cause:
-    given = {"name": key, "fault": "mechanical", "text": "", "shows": "", "source": "our-estimate", **fields}
+    given = {"name": key, "system": "mechanism", "text": "", "shows": "", "source": "our-estimate", **fields}
     return schema.Cause(key=key, chance=chance, put_right=repairs, comes_back=comes_back, **given)
 
 
@@ -33,7 +33,7 @@ def compiled(
     complaint: float = 1e-9,
 ) -> dict[str, Any]:
     """The model, with a complaint that any of the causes brings about."""
-    shown = {item.key: [0.999999] for item in causes if item.fault != "effect"}
+    shown = {item.key: [0.999999] for item in causes if item.system != "effect"}
     given = check("power-lost", 0, shown, complaint, given="yes")
     update = {"causes": causes, "findings": [given, *checks], "repairs": repairs}
     return compiler.compile(LOADED.model_copy(update=update))

@@ -12,7 +12,7 @@ import pytest
 from pwa.build.content import reader
 from pwa.build.model import bif, compiler, noisy
 from pwa.build.model.tree import Node, compile_network
-from pwa.engine.evidence import case
+from pwa.engine.evidence import case, sides
 from pwa.engine.evidence.network import posteriors
 
 CONTENT = Path(__file__).parent.parent.parent / "content"
@@ -184,11 +184,24 @@ def test_standing_and_reasons_equal_pyagrum(ours, agrum, twin, seed):
         oracle.setEvidence({**of_every_job, **given})
         return [float(p) for p in oracle.posterior(name).tolist()]
 
+    def posterior_of_none(causes, given):
+        """Chance that none of these causes is there."""
+        oracle = pyagrum.LazyPropagation(agrum)
+        oracle.setEvidence({**of_every_job, **given})
+        whole = oracle.evidenceProbability()
+        ruled_out = {cause: "no" for cause in causes if cause not in of_every_job}
+        oracle.setEvidence({**of_every_job, **given, **ruled_out})
+        return oracle.evidenceProbability() / whole
+
     def log_odds(side, given):
         no, yes = posterior(f"any-{side}", given)
         return math.log(yes / no)
 
     assert list(found["standing"].values()) == pytest.approx(posterior("standing", evidence), abs=1e-9)
+    vgt = [key for side in ("control", "mechanism") for key in sides.causes_of(ours[0], side)]
+    for system in found["outside"]:
+        clear = posterior_of_none([*vgt, *sides.causes_of(ours[0], system["system"])], evidence)
+        assert system["p"] == pytest.approx(found["standing"]["not-vgt"] - clear, abs=1e-9)
     assert found["upstream"] == pytest.approx(posterior("any-upstream", evidence)[1], abs=1e-9)
     for reason in found["reasons"]:
         others = {name: state for name, state in evidence.items() if name != reason["finding"]}

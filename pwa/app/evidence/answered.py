@@ -7,6 +7,7 @@ from pwa.app.evidence import isolation
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.record import jobs
 from pwa.engine.evidence.reasons import LITTLE
+from pwa.engine.evidence.sides import SIDE_NAMES, SIDES
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Finding
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 CAUSES_NAMED = 3
 TELLING = 0.1  # how often a cause must show an outcome to be named for it
 STRONGEST = 3.0  # change in log odds (a factor of 20) that fills the bar
-SIDES = ("electrical", "mechanical", "upstream")
 
 
 class Bar(TypedDict):
@@ -118,7 +118,7 @@ def _bars(reason: "Reason") -> "list[Bar]":
         length = min(abs(moved) / STRONGEST, 1.0) * 50
         bars.append(
             {
-                "side": side,
+                "side": SIDE_NAMES[side],
                 "x": f"{50 - length if moved < 0 else 50:.1f}",
                 "width": f"{length:.1f}",
                 "words": _strength(moved),
@@ -150,7 +150,7 @@ def moved(visit: "Visit", found: "Isolation", finding: str) -> "Moved | None":
                 "why": _why(visit, finding, reason["outcome"]),
                 "sides": [
                     {
-                        "side": side,
+                        "side": SIDE_NAMES[side],
                         "before": isolation.percent(reason["before"][side]),
                         "after": isolation.percent(reason["after"][side]),
                     }

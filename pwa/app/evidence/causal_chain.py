@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find
 from pwa.app.evidence.isolation import percent
+from pwa.engine.evidence import sides
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ WIDE = 360
 class Row(TypedDict):
     key: str
     name: str
-    fault: str
+    system: str
     y: int
     percent: str
     width: str
@@ -84,7 +85,7 @@ def _shown(content: "Content") -> "dict[str, list[float]]":
 
 def _between(causes: "dict[str, Cause]", leading: "list[str]", ends: "list[str]") -> "list[str]":
     """The leading suspects and the effects that lie between them and the complaint."""
-    drawn = [key for key in causes if key in leading or causes[key]["fault"] == "effect"]
+    drawn = [key for key in causes if key in leading or causes[key]["system"] == "effect"]
     onward = {key: [k for k in drawn if key in causes[k]["because_of"]] for key in drawn}
     back = {key: [k for k in drawn if k in causes[key]["because_of"]] for key in drawn}
     after = _reached(leading, onward)
@@ -111,7 +112,7 @@ def _ordered(causes: "dict[str, Cause]", kept: "list[str]") -> "list[str]":
 
 def _row(cause: "Cause", place: int, chance: float) -> Row:
     row = _at(place, cause["key"], cause["name"], chance)
-    row["fault"] = "" if cause["fault"] == "effect" else cause["fault"]
+    row["system"] = sides.name_of(cause["system"])
     row["percent"] = percent(chance)
     return row
 
@@ -120,7 +121,7 @@ def _at(place: int, key: str, name: str, chance: float) -> Row:
     return {
         "key": key,
         "name": name,
-        "fault": "",
+        "system": "",
         "y": ROW * place + ROW // 2,
         "percent": "",
         "width": f"{half_up(chance * (WIDE - LEFT), 1):.1f}",

@@ -8,8 +8,6 @@ if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
     from pwa.app.shapes import Cause, Content
 
-UPSTREAM = "upstream"
-
 
 def undecided(job: "Job", content: "Content") -> "list[Cause]":
     """The upstream causes that nobody has named, excluded or left open, unless one is already named.
@@ -30,5 +28,5 @@ def upstream(job: "Job", content: "Content") -> "list[Cause]":
     return [
         cause
         for cause in content["causes"]
-        if cause["fault"] == UPSTREAM and job["opened"]["drive"] in cause["drives"]
+        if cause["upstream"] and job["opened"]["drive"] in cause["drives"]
     ]

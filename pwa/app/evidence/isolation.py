@@ -18,12 +18,6 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.decide import Plan
 
 AGAIN = "Offered again"  # the reason with which a skipped check comes back
-WORDS = (
-    ("electrical", "Electrical only"),
-    ("mechanical", "Mechanical only"),
-    ("both", "Both"),
-    ("neither", "Neither"),
-)
 
 
 class Area(TypedDict):
@@ -111,13 +105,13 @@ def percent(probability: float) -> str:
 def mosaic(standing: "dict[str, float]", size: float = 200.0) -> "list[Area]":
     """The standing as four areas of one square, each as large as it is probable.
 
-    The left column is "the electrical side has a fault", the right "it has none"; in each column the upper
-    part is "the mechanical side has a fault as well".
+    The left column is "the control side has a fault", the right "it has none"; in each column the upper part
+    is "the mechanism has a fault as well".
     """
-    left = size * (standing["electrical"] + standing["both"])
+    left = size * (standing["control"] + standing["both"])
     columns = (
-        (0.0, left, standing["both"], standing["electrical"], "both", "electrical"),
-        (left, size - left, standing["mechanical"], standing["neither"], "mechanical", "neither"),
+        (0.0, left, standing["both"], standing["control"], "both", "control"),
+        (left, size - left, standing["mechanism"], standing["not-vgt"], "mechanism", "not-vgt"),
     )
     areas: list[Area] = []
     for x, width, upper, lower, above, below in columns:

@@ -122,9 +122,9 @@ def _model(content: schema.Content) -> Iterator[Problem]:
 def _repairs(content: schema.Content) -> Iterator[Problem]:
     """A fault has a repair that cures it, an effect has none; what is opened and fixed first exists."""
     repairs, openings = [item.key for item in content.repairs], [item.key for item in content.openings]
-    upstream = [item.key for item in content.causes if item.fault == "upstream"]
+    upstream = [item.key for item in content.causes if item.upstream]
     for cause in content.causes:
-        if (cause.fault == "effect") == bool(cause.put_right):
+        if (cause.system == "effect") == bool(cause.put_right):
             yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
         for at, key in enumerate(cause.put_right):
             if key not in repairs:

@@ -21,8 +21,25 @@ Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
 Heat = Literal["any", "cold", "hot"]
 # In which state of assembly an answer means anything: free vanes prove nothing while their plate is off.
 State = Literal["any", "assembled", "turbine housing off"]
-# An effect is no fault: it is what several faults bring about alike, and what others follow from.
-FaultClass = Literal["electrical", "mechanical", "air path", "upstream", "effect"]
+# Where a cause lies: on the VGT's control side (the actuator with its power, wiring, bus, air or oil, and
+# calibration), in its mechanism, or outside the VGT, by the system's name. An effect is no fault and lies
+# nowhere: it is what several faults bring about alike, and what others follow from.
+System = Literal[
+    "control",
+    "mechanism",
+    "air path",
+    "exhaust",
+    "aftertreatment",
+    "egr",
+    "fuel",
+    "oil",
+    "cooling",
+    "engine",
+    "sensors",
+    "derate",
+    "use",
+    "effect",
+]
 CodeClass = Literal[
     "circuit",
     "mechanical",
@@ -106,7 +123,8 @@ class Cause(Strict):
 
     key: str
     name: str
-    fault: FaultClass
+    system: System
+    upstream: bool = False  # what broke the VGT, or passes for it: asked for before a job is closed
     text: str  # plain description
     shows: str  # how it shows
     # How often it is there in any truck of this kind, before a complaint, if none of `because_of` brings it.

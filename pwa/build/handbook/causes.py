@@ -2,29 +2,30 @@
 
 from typing import Any
 
+from pwa.engine.evidence.sides import SYSTEMS
 from pwa.engine.numbers.rounding import percent
 
-TITLES = {
-    "electrical": "Electrical and control",
-    "mechanical": "Mechanical",
-    "air path": "Air and exhaust path",
-    "upstream": "Upstream: what broke the turbo, or looks like it",
-    "effect": "What several causes bring about alike",
-}
+TITLES = (
+    ("control", "The VGT's control side: actuator, power, wiring, air or oil, calibration"),
+    ("mechanism", "The VGT's mechanism: linkage, vane pack, turbocharger"),
+    *((key, f"Not the VGT: {name}") for key, name in SYSTEMS),
+    ("effect", "What several causes bring about alike"),
+)
 
 
 def groups(data: dict[str, Any]) -> list[dict[str, Any]]:
-    """The causes by class, in the order of a job."""
+    """The causes by where they lie: the VGT's two sides, every other system by name, effects."""
     names = {cause["key"]: cause["name"] for cause in data["causes"]}
     repairs = {repair["key"]: repair["name"] for repair in data["repairs"]}
     return [
         {
             "title": title,
             "causes": [
-                _cause(cause, data, names, repairs) for cause in data["causes"] if cause["fault"] == fault
+                _cause(cause, data, names, repairs) for cause in data["causes"] if cause["system"] == system
             ],
         }
-        for fault, title in TITLES.items()
+        for system, title in TITLES
+        if any(cause["system"] == system for cause in data["causes"])
     ]
 
 

@@ -5,12 +5,12 @@ finding is the noisy-MAX of the causes that show it. Effects ("the vanes are not
 stand between them: many causes lead to one effect and many findings show it, so that neither the person who
 writes the model nor the phone has to deal with every pair.
 
-Four questions are put to the network: `any-electrical`, `any-mechanical` (faults of the mechanism and of the
-air path: whatever is not cured at the actuator's plug), `any-upstream`, and `standing`, which says which of
-the first two hold. An effect counts for none of them.
+Five questions are put to the network: `any-control` and `any-mechanism` (faults of the two sides of the VGT),
+`any-outside` (faults of any other system), `any-upstream`, and `standing`, which says which of the first two
+hold. An effect counts for none of them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
@@ -19,14 +19,15 @@ from pwa.build.model import noisy, plans, tree
 from pwa.build.model.tree import Node
 from pwa.engine.evidence.case import given
 from pwa.engine.evidence.network import posteriors
+from pwa.engine.evidence.sides import CONTROL, MECHANISM, STANDING
 
-QUESTIONS = {
-    "any-electrical": ("electrical",),
-    "any-mechanical": ("mechanical", "air path"),
-    "any-upstream": ("upstream",),
+QUESTIONS: dict[str, Callable[[schema.Cause], bool]] = {
+    "any-control": lambda cause: cause.system == CONTROL,
+    "any-mechanism": lambda cause: cause.system == MECHANISM,
+    "any-outside": lambda cause: cause.system not in (CONTROL, MECHANISM, "effect"),
+    "any-upstream": lambda cause: cause.upstream,
 }
 DRIVES: tuple[schema.Drive, ...] = ("electric", "pneumatic", "hydraulic")
-STANDING = ("electrical", "mechanical", "both", "neither")
 
 
 def compile(content: schema.Content) -> dict[str, Any]:
@@ -60,8 +61,8 @@ def _faults(order: list[schema.Cause], findings: list[schema.Finding]) -> list[N
 
 def _questions(order: list[schema.Cause]) -> list[tuple[str, list[str]]]:
     return [
-        (question, [cause.key for cause in order if cause.fault in faults])
-        for question, faults in QUESTIONS.items()
+        (question, [cause.key for cause in order if belongs(cause)])
+        for question, belongs in QUESTIONS.items()
     ]
 
 
@@ -105,10 +106,11 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
         noisy.NO_YES,
         {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
         [cause.chance],
-        "effect" if cause.fault == "effect" else "cause",
+        "effect" if cause.system == "effect" else "cause",
         {
             "label": cause.name,
-            "fault": cause.fault,
+            "system": cause.system,
+            "upstream": cause.upstream,
             "drives": cause.drives,
             "because_of": cause.because_of,
         },
@@ -166,10 +168,9 @@ def _check_chance(where: str, chances: list[float], count: int) -> None:
 
 def _standing() -> Node:
     table = []
-    for electrical in (False, True):
-        for mechanical in (False, True):
-            now = {(True, False): 0, (False, True): 1, (True, True): 2, (False, False): 3}[
-                electrical, mechanical
-            ]
+    for control in (False, True):
+        for mechanism in (False, True):
+            now = {(True, False): 0, (False, True): 1, (True, True): 2, (False, False): 3}[control, mechanism]
             table += [float(state == now) for state in range(len(STANDING))]
-    return Node("standing", STANDING, tuple(table), ("any-electrical", "any-mechanical"), "question")
+    states = tuple(key for key, _ in STANDING)
+    return Node("standing", states, tuple(table), ("any-control", "any-mechanism"), "question")

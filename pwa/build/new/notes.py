@@ -6,7 +6,8 @@ CAUTION = "Keys of content/cautions that must be accepted before"
 
 CAUSE = {
     "name": "What a technician calls it",
-    "fault": "What kind of fault; an effect is what several faults bring about alike",
+    "system": "Where it lies; an effect is what several faults bring about alike",
+    "upstream": "Whether it breaks the VGT or passes for a fault of it",
     "text": "What is wrong, in plain words",
     "shows": "How it shows",
     "chance": "How often it is there in any truck of this kind, if nothing below brings it",

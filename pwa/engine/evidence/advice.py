@@ -6,7 +6,7 @@ and from it one without any fault of each side and one for each group of causes 
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.evidence import case, reasons, shortlist, value
+from pwa.engine.evidence import case, reasons, shortlist, sides, value
 from pwa.engine.evidence.decide import Stakes
 from pwa.engine.evidence.network import Tree, none
 from pwa.engine.evidence.value import Weighing
@@ -19,17 +19,9 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.decide import Plan
     from pwa.engine.evidence.network import Evidence, Model, Pass, Weights
     from pwa.engine.evidence.reasons import Reason
+    from pwa.engine.evidence.sides import System
     from pwa.engine.evidence.value import Check
 
-STANDING = ("electrical", "mechanical", "both", "neither")
-NAMES = ("Electrical only", "Mechanical only", "Both", "Neither")
-# How sure, in words with a stated meaning.
-SURE = (
-    (0.95, "nearly certain (over 95 %)"),
-    (0.80, "likely (80 to 95 %)"),
-    (0.60, "more likely than not (60 to 80 %)"),
-    (0.0, "open (no more than 60 % for any)"),
-)
 WEIGHED = 20  # checks that are weighed exactly; the rest are less promising
 TOLD = 8  # checks for which it is worked out what they would change
 USEFUL = 0.01  # chance of curing anything below which a repair is no option
@@ -40,7 +32,8 @@ EVEN = 9  # decimals in which two values must differ to be ranked; then the key 
 class Suspect(TypedDict):
     cause: str
     name: str
-    fault: str
+    system: str
+    upstream: bool
     p: float
 
 
@@ -59,11 +52,13 @@ class Option(TypedDict):
 
 
 class Isolation(TypedDict):
-    """`standing` adds up to 1; `upstream` is the probability of any upstream cause beside it. `later` are
-    checks that lack something here and now. `enough` says that no check is worth its minutes any more.
+    """`standing` adds up to 1; `outside` says which systems "not the VGT" means, and `upstream` is the
+    probability of any upstream cause beside all that. `later` are checks that lack something here and now.
+    `enough` says that no check is worth its minutes any more.
     """
 
     standing: "dict[str, float]"
+    outside: "list[System]"  # most probable first
     upstream: float
     suspects: "list[Suspect]"  # most probable first
     chances: "dict[str, float]"  # of every cause and effect
@@ -91,14 +86,10 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     findings = _findings(model)
     evidence = case.counted(findings, answers, here)
     whole = _propagated(model, evidence, here)
-    sides = {question["name"]: question["any_of"] for question in model["questions"]}
-    free = {
-        "electrical": whole.vary(none(sides["any-electrical"]), list(evidence)),
-        "mechanical": whole.vary(none(sides["any-mechanical"]), list(evidence)),
-        "upstream": whole.vary(none(sides["any-upstream"]), list(evidence)),
-    }
-    neither = whole.probability(none(sides["any-electrical"] + sides["any-mechanical"]))
-    standing = _standing(whole, free, neither)
+    any_of = {question["name"]: question["any_of"] for question in model["questions"]}
+    free = {side: whole.vary(none(any_of["any-" + side]), list(evidence)) for side in sides.SIDES}
+    neither = whole.vary(none(any_of["any-control"] + any_of["any-mechanism"]), [])
+    standing = sides.standing(whole, free, neither)
     stakes = Stakes(model, here["drive"], here["prices"])
     left = case.open_checks(findings, answers, here)
     to_open = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
@@ -110,8 +101,9 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
     told = {name: case.outcome(answers[name]) for name in evidence}
     return {
-        "standing": {STANDING[n]: standing[n] for n in range(len(STANDING))},
-        "upstream": max(1 - free["upstream"].total / whole.total, 0.0),
+        "standing": standing,
+        "outside": sides.outside(model, whole, neither),
+        "upstream": max(1 - whole.probability(none(any_of["any-upstream"])) / whole.total, 0.0),
         "suspects": _suspects(model, whole, here["drive"]),
         "chances": {
             item["name"]: whole.joint(item["name"])[1] / whole.total
@@ -123,7 +115,7 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
         "plan": _plan(stakes, weighing.chances, whole),
         "enough": not any(check["saves"] > check["minutes"] for check in now),
         "reasons": reasons.reasons(findings, told, whole, free),
-        "sure": _sure(standing),
+        "sure": sides.as_text(standing),
         "conflict": _conflict(model, findings, evidence, told, whole, here),
         "uncounted": sorted([name for name in answers if name not in evidence]),
     }
@@ -173,18 +165,6 @@ def _propagated(model: "Model", evidence: "Evidence", here: "Situation") -> "Pas
     return whole
 
 
-def _standing(whole: "Pass", free: "dict[str, Pass]", neither: float) -> "list[float]":
-    """The four standings by inclusion and exclusion, in the order of `STANDING`."""
-    no_electrical, no_mechanical = free["electrical"].total, free["mechanical"].total
-    parts = [
-        no_mechanical - neither,
-        no_electrical - neither,
-        whole.total - no_electrical - no_mechanical + neither,
-        neither,
-    ]
-    return [max(part / whole.total, 0.0) for part in parts]
-
-
 def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
     found = [
         _suspect(item, whole)
@@ -196,7 +176,13 @@ def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
 
 def _suspect(item: "dict[str, Any]", whole: "Pass") -> Suspect:
     p = whole.joint(item["name"])[1] / whole.total
-    return {"cause": item["name"], "name": item["label"], "fault": item["fault"], "p": p}
+    return {
+        "cause": item["name"],
+        "name": item["label"],
+        "system": item["system"],
+        "upstream": item["upstream"],
+        "p": p,
+    }
 
 
 def _explain(
@@ -275,11 +261,3 @@ def _conflict(
     alone = _propagated(model, {misfit: evidence[misfit]}, here)
     partner = reasons.partner(misfit, evidence, alone, model["usual"][here["drive"]], findings)
     return reasons.do_not_fit([name for name in (misfit, partner) if name], told, findings)
-
-
-def _sure(standing: "list[float]") -> str:
-    best = standing.index(max(standing))
-    for least, words in SURE:
-        if standing[best] >= least:
-            return f"{NAMES[best]}: {words}."
-    return ""

@@ -8,6 +8,7 @@ together than apart.
 from math import log
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.engine.evidence.sides import CONTROL, MECHANISM, OUTSIDE, SIDES
 from pwa.engine.numbers.rounding import percent
 
 if TYPE_CHECKING:
@@ -16,6 +17,11 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.case import Finding
     from pwa.engine.evidence.network import Evidence, Pass
 
+FAULT_OF = {
+    CONTROL: "a control side fault",
+    MECHANISM: "a fault of the mechanism",
+    OUTSIDE: "a fault outside the VGT",
+}
 TINY = 1e-12
 LITTLE = 0.26  # change in log odds, a factor of 1.3, below which nothing is said
 POINTED = 2  # causes named for a check
@@ -152,11 +158,11 @@ def _chance(marginal: "list[float]", said: "str | dict[str, float]", states: "li
 
 def _sentence(label: str, moves: "dict[str, float]") -> str:
     parts = []
-    for side in ("electrical", "mechanical", "upstream"):
+    for side in SIDES:
         moved = moves[side]
         if abs(moved) >= LITTLE:
             way = "up" if moved > 0 else "down"
-            parts.append(f"the odds of {side} go {way} {_factor(abs(moved))}")
+            parts.append(f"the odds of {FAULT_OF[side]} go {way} {_factor(abs(moved))}")
     return f"{label}: " + (", ".join(parts) if parts else "moves little") + "."
 
 

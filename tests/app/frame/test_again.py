@@ -12,7 +12,7 @@ from tests.helpers.notebooks import Desk
 from tests.helpers.trade import CONTENT, accept_all
 
 JOINT = CONTENT["joints"][0]["key"]
-UPSTREAM = next(item["key"] for item in CONTENT["causes"] if item["fault"] == "upstream")
+UPSTREAM = next(item["key"] for item in CONTENT["causes"] if item["upstream"])
 PROOF = CONTENT["proofs"][0]["key"]
 REPAIR = CONTENT["repairs"][0]["key"]
 PLACE = CONTENT["fasteners"][0]["key"]

@@ -18,7 +18,7 @@ KEYS = {
     "finding": [item["key"] for item in CONTENT["findings"]][:2],
     "measure": [item["key"] for item in CONTENT["measures"]],
     "joint": [item["key"] for item in CONTENT["joints"]],
-    "cause": [item["key"] for item in CONTENT["causes"] if item["fault"] == "upstream"][:2],
+    "cause": [item["key"] for item in CONTENT["causes"] if item["upstream"]][:2],
     "place": [item["key"] for item in CONTENT["fasteners"]][:2],
     "proof": [item["key"] for item in CONTENT["proofs"]],
     "repair": [item["key"] for item in CONTENT["repairs"]][:2],

@@ -7,7 +7,7 @@ from pwa.app.record import jobs
 from tests.helpers.notebooks import Desk
 from tests.helpers.trade import CONTENT
 
-UPSTREAM = [cause["key"] for cause in CONTENT["causes"] if cause["fault"] == "upstream"]
+UPSTREAM = [cause["key"] for cause in CONTENT["causes"] if cause["upstream"]]
 
 
 @pytest.fixture

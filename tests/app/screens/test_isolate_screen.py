@@ -31,7 +31,7 @@ def test_the_next_check_has_a_reason_its_minutes_and_one_tap_for_each_outcome(ph
 
 def test_the_picture_says_in_words_what_it_shows_and_its_areas_fill_the_square(phone, job):
     picture = phone.get(f"{job}/isolate").select_one(".standing svg")
-    for words in ("Electrical only", "Mechanical only", "Both", "Neither"):
+    for words in ("Control side only", "Mechanism only", "Both", "Not the VGT"):
         assert re.search(rf"{words} (\d+|under 1) %", picture["aria-label"])
     areas = [float(area["width"]) * float(area["height"]) for area in picture.select("rect.area")]
     assert sum(areas) == pytest.approx(200 * 200, rel=0.01)
@@ -41,7 +41,7 @@ def test_an_answer_shows_each_side_before_and_after_and_what_it_speaks_for(phone
     page = phone.post(f"{job}/isolate", finding="hand-sweep", outcome="stops-short")
     moved = page.select_one("#moved")
     assert "Lever swept by hand: Stops short" in moved.text
-    row = next(item.text for item in moved.select("li") if "mechanical" in item.text)
+    row = next(item.text for item in moved.select("li") if "mechanism" in item.text)
     before, after = [int(number) for number in re.findall(r"(\d+) %", row)]
     assert after > before + 10
     assert "It speaks for: " in moved.text

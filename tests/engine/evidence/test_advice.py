@@ -27,11 +27,11 @@ def test_the_four_standings_add_up_to_one(advice, compiled):
     assert sum(found["standing"].values()) == pytest.approx(1)
 
 
-def test_a_dropped_supply_speaks_for_electrical_and_stuck_vanes_for_mechanical(advice, compiled):
+def test_a_dropped_supply_speaks_for_the_control_side_and_stuck_vanes_for_the_mechanism(advice, compiled):
     wiring = advice.isolate(compiled, {"supply-drop": "high", "hand-sweep": "smooth"}, HERE)["standing"]
     vanes = advice.isolate(compiled, {"supply-drop": "ok", "hand-sweep": "stops-short"}, HERE)["standing"]
-    assert wiring["electrical"] > wiring["mechanical"]
-    assert vanes["mechanical"] > vanes["electrical"]
+    assert wiring["control"] > wiring["mechanism"]
+    assert vanes["mechanism"] > vanes["control"]
 
 
 def test_stuck_vanes_and_an_actuator_that_fails_alone_make_both(advice, compiled):
@@ -135,8 +135,8 @@ def test_checks_come_best_first_and_say_why(advice, compiled):
 def test_each_answer_has_a_reason_that_points_its_way(advice, compiled):
     reasons = advice.isolate(compiled, {"supply-drop": "high", "hand-sweep": "stops-short"}, HERE)["reasons"]
     moves = {reason["finding"]: reason["moves"] for reason in reasons}
-    assert moves["supply-drop"]["electrical"] > 0.5
-    assert moves["hand-sweep"]["mechanical"] > 0.5
+    assert moves["supply-drop"]["control"] > 0.5
+    assert moves["hand-sweep"]["mechanism"] > 0.5
 
 
 def test_answers_that_do_not_fit_together_are_pointed_out(advice, compiled):
@@ -169,8 +169,8 @@ def test_what_is_believed_but_is_no_evidence_moves_nothing(advice, compiled, bel
 def test_vanes_free_with_the_housing_off_do_not_clear_the_assembled_turbo(advice, compiled):
     stuck = {"hand-sweep": {"outcome": "stops-short", "state": "assembled"}, "supply-drop": "ok"}
     apart = {**HERE, "state": "turbine housing off"}
-    before = advice.isolate(compiled, stuck, apart)["standing"]["mechanical"]
-    free = advice.isolate(compiled, {**stuck, "vanes-free-open": "free"}, apart)["standing"]["mechanical"]
+    before = advice.isolate(compiled, stuck, apart)["standing"]["mechanism"]
+    free = advice.isolate(compiled, {**stuck, "vanes-free-open": "free"}, apart)["standing"]["mechanism"]
     assert free == pytest.approx(before, abs=0.03)
     smooth = {**stuck, "hand-sweep": {"outcome": "smooth", "state": "turbine housing off"}}
     found = advice.isolate(compiled, smooth, apart)
@@ -201,7 +201,7 @@ def test_a_lever_coupled_says_less_than_with_the_rod_off(advice, compiled):
     moves = {}
     for finding, outcome in (("lever-coupled", "hard"), ("hand-sweep", "stops-short")):
         reasons = advice.isolate(compiled, {finding: outcome}, HERE)["reasons"]
-        moves[finding] = reasons[0]["moves"]["mechanical"]
+        moves[finding] = reasons[0]["moves"]["mechanism"]
     assert 0 < moves["lever-coupled"] < 0.5 * moves["hand-sweep"]
 
 
@@ -224,10 +224,10 @@ def test_a_reading_near_its_limit_moves_less_than_one_beyond_it(advice, compiled
         ("high", "high"),
     ):
         standing = advice.isolate(compiled, {"supply-drop": said}, HERE)["standing"]
-        odds[name] = standing["electrical"] + standing["both"]
+        odds[name] = standing["control"] + standing["both"]
     nothing = advice.isolate(compiled, {}, HERE)["standing"]
     assert odds["ok"] < odds["near"] < odds["mostly"] < odds["high"]
-    assert odds["near"] == pytest.approx(nothing["electrical"] + nothing["both"], abs=1e-9)
+    assert odds["near"] == pytest.approx(nothing["control"] + nothing["both"], abs=1e-9)
 
 
 def test_two_answers_that_pull_apart_are_named_together(advice, compiled):

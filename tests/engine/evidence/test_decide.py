@@ -170,7 +170,7 @@ def test_it_says_which_outcome_would_change_the_plan(ours):
 
 def test_each_repair_alone_says_what_it_cures_and_what_comes_back(ours):
     causes = [
-        cause("dirt", 0.05, ["upstream"], 0.5, fault="upstream"),
+        cause("dirt", 0.05, ["upstream"], 0.5, system="fuel", upstream=True),
         cause("stuck", 0.01, ["clean"], 0.9, because_of={"dirt": 0.8}),
     ]
     repairs = [repair("clean", 400).model_copy(update={"upstream": ["dirt"]}), repair("upstream", 100)]

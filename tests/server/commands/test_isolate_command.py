@@ -65,6 +65,6 @@ def test_the_network_is_bif_that_another_library_reads_or_json(capsys):
     assert cli.main(["network"]) == 0
     net = BIFReader(string=capsys.readouterr().out).get_model()
     assert net.check_model()
-    assert {"standing", "any-electrical", "vanes-sticking"} <= set(net.nodes())
+    assert {"standing", "any-control", "vanes-sticking"} <= set(net.nodes())
     assert cli.main(["network", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["questions"]

@@ -10,6 +10,7 @@ from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.screens.evidence import check_card
 from pwa.app.visit import Reply, Visit, page, save
+from pwa.engine.evidence import sides
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Skipped
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.advice import Isolation, Suspect
 
 SUSPECTS_SHOWN = 6
+OUTSIDE_NAMED = 0.2  # chance of "not the VGT" from which its systems are named
+SYSTEM_NAMED, SYSTEMS_SHOWN = 0.02, 5
 SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
 
 
@@ -28,7 +31,7 @@ class Plan(TypedDict):
 
 class Suspected(TypedDict):
     name: str
-    fault: str
+    system: str
     percent: str
     width: str  # of its bar, of 100
 
@@ -44,8 +47,9 @@ def show(visit: Visit) -> Reply:
         "areas": isolation.mosaic(dict(found["standing"])),
         "standing": [
             {"key": key, "words": words, "percent": isolation.percent(found["standing"][key])}
-            for key, words in isolation.WORDS
+            for key, words in sides.STANDING
         ],
+        "outside": _outside(found),
         "upstream": isolation.percent(found["upstream"]),
         "sure": found["sure"],
         "here": as_text(here(visit.job), visit.content),
@@ -101,6 +105,14 @@ def _plan(visit: Visit, found: "Isolation") -> Plan:
     }
 
 
+def _outside(found: "Isolation") -> "list[str]":
+    """Which systems "not the VGT" means, each with its chance, once that is worth a look."""
+    if found["standing"][sides.NOT_VGT] < OUTSIDE_NAMED:
+        return []
+    likely = [item for item in found["outside"] if item["p"] >= SYSTEM_NAMED][:SYSTEMS_SHOWN]
+    return [f"{item['name']} {isolation.percent(item['p'])}" for item in likely]
+
+
 def _disputed(visit: Visit) -> "list[str]":
     """Names of the checks that have two different answers."""
     return [
@@ -113,7 +125,7 @@ def _disputed(visit: Visit) -> "list[str]":
 def _suspect(item: "Suspect") -> Suspected:
     return {
         "name": item["name"],
-        "fault": item["fault"],
+        "system": sides.name_of(item["system"]),
         "percent": isolation.percent(item["p"]),
         "width": f"{100 * item['p']:.1f}",
     }
