@@ -72,8 +72,9 @@ class Cause(TypedDict):
     drives: list[Drive]
     reached: Place
     wrong: str
-    put_right: list[str]
+    put_right: dict[str, float]
     comes_back: float
+    seen: float
     source: str
 
 class Caution(TypedDict):
@@ -140,6 +141,7 @@ class Finding(TypedDict):
     state: State
     heat: Heat
     opens: list[str]
+    locates: dict[str, list[str]]
     wrong: str
     drives: list[Drive]
     caution: list[str]
@@ -252,8 +254,11 @@ class Repair(TypedDict):
     needs: list[str]
     minutes: float
     parts: float
+    search: float
+    includes: list[str]
     upstream: list[str]
     drives: list[Drive]
+    retired: bool
     source: str
 
 class Source(TypedDict):

@@ -21,7 +21,8 @@ ROOT = Path(__file__).parents[2]
 FILLED = {
     "cause": {
         "name": "Bracket cracked", "system": "mechanism", "text": "The bracket has a crack.",
-        "shows": "It rattles.", "chance": "0.002", "wrong": "It breaks off.", "put_right": "[free-linkage]",
+        "shows": "It rattles.", "chance": "0.002", "wrong": "It breaks off.",
+        "put_right": "{free-linkage: 0.9}",
         "source": "our-estimate",
     },
     "measure": {

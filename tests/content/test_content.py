@@ -81,11 +81,17 @@ def test_the_real_content_loads_and_is_large_enough_for_the_job():
         ),
         (
             "model/causes/ring-worn.yaml",
-            "put_right: [replace-cartridge",
-            "put_right: [magic",
+            "put_right: {replace-cartridge:",
+            "put_right: {magic:",
             "no repair magic",
         ),
-        ("model/causes/boost-low.yaml", "source:", "put_right: [clean]\nsource:", "an effect has none"),
+        ("model/causes/boost-low.yaml", "source:", "put_right: {clean: 0.9}\nsource:", "an effect has none"),
+        (
+            "model/causes/ring-worn.yaml",
+            "replace-cartridge: 0.95",
+            "replace-cartridge: 1",
+            "lies between 0 and 1",
+        ),
         ("sources.yaml", "kind: handbook", "kind: hearsay", "Input should be"),
     ],
 )

@@ -7,14 +7,16 @@ from pwa.build.model import compiler
 from tests.helpers.trade import LOADED
 
 NO_YES = [{"key": "no", "label": "No"}, {"key": "yes", "label": "Yes"}]
+SURE = 1 - 1e-9  # chance of a cure that as good as never fails
 Shown = dict[str, list[float]]
 
 
 def cause(
-    key: str, chance: float, repairs: list[str], comes_back: float = 0.9, **fields: Any
+    key: str, chance: float, repairs: dict[str, float] | list[str], comes_back: float = 0.9, **fields: Any
 ) -> schema.Cause:
     given = {"name": key, "system": "mechanism", "text": "", "shows": "", "source": "our-estimate", **fields}
-    return schema.Cause(key=key, chance=chance, put_right=repairs, comes_back=comes_back, **given)
+    cures = repairs if isinstance(repairs, dict) else dict.fromkeys(repairs, SURE)
+    return schema.Cause(key=key, chance=chance, put_right=cures, comes_back=comes_back, **given)
 
 
 def check(key: str, minutes: float, shown_by: Shown, leak: float, **fields: Any) -> schema.Finding:

@@ -126,9 +126,11 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
     for cause in content.causes:
         if (cause.system == "effect") == bool(cause.put_right):
             yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
-        for at, key in enumerate(cause.put_right):
+        for key, chance in cause.put_right.items():
             if key not in repairs:
-                yield cause, ("put_right", at), missing("repair", key, repairs)
+                yield cause, ("put_right", key), missing("repair", key, repairs)
+            if not 0 < chance < 1:
+                yield cause, ("put_right", key), "the chance that it cures lies between 0 and 1, without them"
         if cause.put_right and not cause.wrong:
             yield cause, ("wrong",), "say what it costs to overlook this, or to blame it wrongly"
     for finding in content.findings:
@@ -137,10 +139,24 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
         for at, key in enumerate(finding.opens):
             if key not in openings:
                 yield finding, ("opens", at), missing("opening", key, openings)
+        yield from _places(finding, [item.key for item in content.causes])
     for repair in content.repairs:
+        for at, key in enumerate(repair.includes):
+            if key not in repairs:
+                yield repair, ("includes", at), missing("repair", key, repairs)
         for at, key in enumerate(repair.upstream):
             if key not in upstream:
                 yield repair, ("upstream", at), missing("upstream cause", key, upstream)
+
+
+def _places(finding: schema.Finding, causes: list[str]) -> Iterator[Problem]:
+    outcomes = [outcome.key for outcome in finding.outcomes]
+    for outcome, located in finding.locates.items():
+        if outcome not in outcomes:
+            yield finding, ("locates", outcome), missing("outcome", outcome, outcomes)
+        for key in located:
+            if key not in causes:
+                yield finding, ("locates", outcome), missing("cause", key, causes)
 
 
 def _chances(finding: schema.Finding, where: Where, chances: list[float]) -> Iterator[Problem]:

@@ -133,9 +133,11 @@ class Cause(Strict):
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     reached: Place = "bay"  # where it can be put right
     wrong: str = ""  # what it costs to overlook it, and to blame it wrongly
-    put_right: list[str] = []  # repairs, each of which cures it; an effect has none of its own
+    put_right: dict[str, float] = {}  # repair -> chance that it cures this; an effect has none of its own
     # Chance that the truck is back for it within the year if it is there and left as it is.
     comes_back: float = Field(default=0.0, ge=0, lt=1)
+    # Of the trucks that would be back for it, the share in which the proof after the repair sees it already.
+    seen: float = Field(default=0.85, ge=0, le=1)
     source: str
 
 
@@ -175,6 +177,7 @@ class Finding(Strict):
     state: State = "any"  # the state of assembly in which the answer means anything
     heat: Heat = "any"  # whether the engine must be cold or hot for it
     opens: list[str] = []  # openings it needs, beside its own minutes
+    locates: dict[str, list[str]] = {}  # outcome -> causes whose place it shows, so that no search is left
     wrong: str = ""  # what a wrong answer here costs
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     caution: list[str] = []  # cautions to accept first
@@ -286,8 +289,12 @@ class Repair(Strict):
     needs: list[str] = []  # what must be done beside it
     minutes: float = Field(gt=0)
     parts: float = Field(ge=0)
+    # Minutes to find the place of the fault, spent unless an answer has shown it (`locates` of the findings).
+    search: float = Field(default=0.0, ge=0)
+    includes: list[str] = []  # repairs that are part of it: it cures what they cure
     upstream: list[str] = []  # upstream causes that must be fixed too, or it will not last
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    retired: bool = False  # not offered any more; jobs in which it was done still name it
     source: str
 
 

@@ -36,7 +36,9 @@ def _cause(
         **cause,
         "because": [names[key] for key in cause["because_of"]],
         "leads": [other["name"] for other in data["causes"] if cause["key"] in other["because_of"]],
-        "put_right": [repairs[key] for key in cause["put_right"]],
+        "put_right": [
+            f"{repairs[key]} (cures {percent(chance)} %)" for key, chance in cause["put_right"].items()
+        ],
         "comes_back": percent(cause["comes_back"]),
         "checks": [
             {

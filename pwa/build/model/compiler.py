@@ -149,6 +149,7 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
                     "heat",
                     "way",
                     "opens",
+                    "locates",
                     "shown_by",
                     "drives",
                     "caution",

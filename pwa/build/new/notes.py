@@ -15,7 +15,8 @@ CAUSE = {
     "drives": DRIVES,
     "reached": "Where it can be put right",
     "wrong": "What it costs to overlook it, or to blame it wrongly; an effect needs none",
-    "put_right": "Keys of content/repairs.yaml that cure it; take this line out for an effect",
+    "put_right": "A key of content/repairs.yaml and the chance that it cures this; none for an effect",
+    "seen": "Of those, the share in which the proof after the repair sees it already",
     "comes_back": "Chance that the truck is back within the year if it is left as it is",
     "source": SOURCE,
 }
