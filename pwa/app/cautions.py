@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.evidence.situation import here
+from pwa.engine.evidence.case import of_type
 
 if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
@@ -15,7 +16,7 @@ def applying(job: "Job", content: "Content", step: str = "") -> "list[Caution]":
     return [
         caution
         for caution in content["cautions"]
-        if opened["drive"] in caution["drives"]
+        if of_type(caution["drives"], opened["drive"])
         and place in caution["places"]
         and (not step or step in caution["steps"])
     ]

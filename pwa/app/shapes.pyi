@@ -9,6 +9,7 @@ from pwa.engine.evidence.network import Model
 
 Place = Literal["roadside", "bay", "turbo off"]
 Drive = Literal["electric", "pneumatic", "hydraulic"]
+JobDrive = Literal["electric", "pneumatic", "hydraulic", "not known"]
 Step = Literal[
     "safe",
     "codes",
@@ -54,8 +55,14 @@ CodeClass = Literal[
     "unknown",
 ]
 
+class Actuator(TypedDict):
+    key: Drive
+    name: str
+    share: float
+    source: str
+
 class CaseCode(TypedDict):
-    drives: list[Drive]
+    drives: list[JobDrive]
     places: list[Place]
     states: list[str]
     findings: list[Numbered]
@@ -70,6 +77,7 @@ class Cause(TypedDict):
     chance: float
     because_of: dict[str, float]
     drives: list[Drive]
+    part: str
     reached: Place
     wrong: str
     put_right: dict[str, float]
@@ -134,6 +142,9 @@ class Finding(TypedDict):
     shown_by: dict[str, list[float]]
     leak: list[float]
     given: str
+    complaint: str
+    part: str
+    lacks: dict[str, list[str]]
     minutes: float
     tools: list[str]
     places: list[Place]
@@ -230,6 +241,10 @@ class Outcome(TypedDict):
     key: str
     label: str
 
+class Part(TypedDict):
+    key: str
+    name: str
+
 class Procedure(TypedDict):
     key: str
     title: str
@@ -277,6 +292,8 @@ class Source(TypedDict):
 class Content(TypedDict):
     sources: dict[str, Source]
     engines: list[Engine]
+    actuators: list[Actuator]
+    parts: list[Part]
     cautions: list[Caution]
     codes: Codes
     causes: list[Cause]

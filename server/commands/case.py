@@ -5,7 +5,10 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pwa.app.carry import complaint
 from pwa.app.content import name_of
+from pwa.app.evidence.complaints import as_text
+from pwa.app.kinds.job import actuator
 from pwa.app.kinds.names import outcome_label
 from pwa.engine.case_code import checked_text, codec
 from pwa.engine.evidence import case as cases
@@ -45,6 +48,9 @@ def run_encode(options: argparse.Namespace) -> int:
     answers, known = read_case(options.case)
     state = known.get("state", cases.ASSEMBLED)
     findings = [_said(finding, answer, state) for finding, answer in sorted(answers.items())]
+    carried = complaint.carried(known.get("complaints") or [cases.COMPLAINT], content.load(), state)
+    taken = [said["finding"] for said in carried]
+    findings = carried + [said for said in findings if said["finding"] not in taken]
     drive, place = known.get("drive", cases.DRIVES[0]), known.get("place", PLACE)
     code = codec.encode(drive, place, findings, _table())
     groups = checked_text.groups(code)
@@ -54,8 +60,9 @@ def run_encode(options: argparse.Namespace) -> int:
 
 def run_decode(options: argparse.Namespace) -> int:
     case = codec.decode(" ".join(options.code), _table())
-    findings = {said["finding"]: _answer(said) for said in case["findings"]}
-    told = {**case, "findings": findings}
+    complaints, answers = complaint.read(case, content.load())
+    findings = {said["finding"]: _answer(said) for said in answers}
+    told = {**case, "complaints": complaints, "findings": findings}
     print(json.dumps(told, indent=1, ensure_ascii=False) if options.json else _told(case))
     return 0
 
@@ -84,8 +91,10 @@ def _answer(said: codec.Said) -> dict[str, Any]:
 def _told(case: codec.Case) -> str:
     known = content.load()
     lines = [f"Character {item['at']}: not {item['read']}, but {item['meant']}" for item in case["mended"]]
-    lines += [" ".join(checked_text.groups(case["code"])), f"{case['drive']} actuator, {case['place']}"]
-    for said in case["findings"]:
+    lines += [" ".join(checked_text.groups(case["code"])), f"{actuator(case['drive'])}, {case['place']}"]
+    complaints, answers = complaint.read(case, known)
+    lines.append(f"Complaint: {as_text(complaints, known)}")
+    for said in answers:
         label = outcome_label(known, said["finding"], said["outcome"])
         seen = "" if said["state"] == cases.ASSEMBLED else f" ({said['state']})"
         lines.append(f"  {name_of(known['findings'], said['finding'])}: {label}{seen}")

@@ -11,11 +11,12 @@ from server.commands import given
 
 PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
-LISTS = ("skipped", "opened", "without")
+LISTS = ("skipped", "opened", "without", "complaints")
 SHOWN = 6
 SMALL = 0.01  # a system outside the VGT that is less probable is not named
 EXAMPLE = 'CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}'
 FIELDS = """
+"drive" may be "not known". "complaints" are findings that the job is about, "power-lost" if none is named.
 Beside these a case may say: "state" of assembly, "heat" (cold or hot), lists "opened", "without" (tools) and
 "skipped", "prices"; a finding may be {"outcome": ..., "state": ..., "weights": {outcome: likelihood}}.
 """

@@ -1,7 +1,8 @@
 """`layby network`: the compiled fault model, for checking it with a library of your own.
 
-`layby isolate` enters what is given of every job beside the case's findings: the complaint itself
-(`power-lost`: yes), and that causes which another drive has are absent (no).
+`layby isolate` enters what is given of a job beside the case's findings: the complaint (`power-lost`: yes),
+and that causes of another type of actuator are absent (no). Where the type is not known it adds up what the
+networks of all types say, each with its factor (`actuators` in the JSON).
 """
 
 import argparse

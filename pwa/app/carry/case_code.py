@@ -2,8 +2,9 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.carry import complaint
 from pwa.app.content import name_of
-from pwa.app.evidence import isolation
+from pwa.app.evidence import complaints, isolation
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.kinds.situation import ASSEMBLED
@@ -31,8 +32,10 @@ def of_job(job: "Job", content: "Content") -> str:
         ValueError: this version has no number for the job's drive or place.
     """
     answers = isolation.answers(job, content)
-    findings: list[Said] = []
-    for finding in sorted(answers):
+    said = complaints.of(job["opened"], content)
+    findings: list[Said] = complaint.carried(said, content, ASSEMBLED)
+    taken = [item["finding"] for item in findings]
+    for finding in sorted([key for key in answers if key not in taken]):
         answer: Any = answers[finding]
         findings.append(
             {
@@ -45,10 +48,10 @@ def of_job(job: "Job", content: "Content") -> str:
     return codec.encode(job["opened"]["drive"], here(job)["place"], findings, content["case_code"])
 
 
-def added(job: "Job", case: "Case") -> "list[Draft]":
+def added(job: "Job", case: "Case", content: "Content") -> "list[Draft]":
     """Drafts for what the job does not say yet. Where it says otherwise both stand, as after any exchange."""
     drafts: list[Draft] = []
-    for said in case["findings"]:
+    for said in complaint.read(case, content)[1]:
         heads = jobs.of_kind(job["heads"], "finding", finding=said["finding"])
         if all(not _same(record["data"], said) for record in heads):
             taken_back = [record for record in heads if record["data"]["outcome"] == NOT_CHECKED]
@@ -56,12 +59,13 @@ def added(job: "Job", case: "Case") -> "list[Draft]":
     return drafts + [draft(job["id"], "note", {"text": _note(case)})]
 
 
-def opened(unit: str, complaint: str, case: "Case") -> "JobOpened":
+def opened(unit: str, words: str, case: "Case", content: "Content") -> "JobOpened":
     """What the first record of a new job holds, as far as a code says it."""
     place = case["place"] if case["place"] == "roadside" else "bay"  # a turbo that is off is in a bay
     return {
         "unit": unit,
-        "complaint": complaint or COMPLAINT,
+        "complaint": words or COMPLAINT,
+        "complaints": complaint.read(case, content)[0],
         "place": place,
         "drive": case["drive"],
         "engine": "other",
@@ -78,7 +82,7 @@ def as_text(case: "Case", content: "Content") -> "list[dict[str, str]]":
             "outcome": outcome_label(content, said["finding"], said["outcome"]),
             "state": "" if said["state"] == ASSEMBLED else said["state"],
         }
-        for said in case["findings"]
+        for said in complaint.read(case, content)[1]
     ]
 
 

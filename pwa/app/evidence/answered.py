@@ -6,6 +6,7 @@ from pwa.app.content import find, name_of
 from pwa.app.evidence import isolation
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.record import jobs
+from pwa.engine.evidence.case import NOT_FITTED
 from pwa.engine.evidence.reasons import LITTLE
 from pwa.engine.evidence.sides import SIDE_NAMES, SIDES
 
@@ -165,6 +166,8 @@ def _why(visit: "Visit", finding: str, outcome: str) -> str:
     known = find(visit.content["findings"], finding)
     if known is None:
         return ""
+    if outcome == NOT_FITTED:
+        return "Nothing is asked about such a part any more."
     state = [item["key"] for item in known["outcomes"]].index(outcome)
     shown = [
         (sum(chances) if state == 0 else chances[state - 1], cause)

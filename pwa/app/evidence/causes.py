@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.record import jobs
+from pwa.engine.evidence.case import of_type
 
 if TYPE_CHECKING:
     from pwa.app.record.jobs import Job
@@ -28,5 +29,5 @@ def upstream(job: "Job", content: "Content") -> "list[Cause]":
     return [
         cause
         for cause in content["causes"]
-        if cause["upstream"] and job["opened"]["drive"] in cause["drives"]
+        if cause["upstream"] and of_type(cause["drives"], job["opened"]["drive"])
     ]

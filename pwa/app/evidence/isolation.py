@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find
+from pwa.app.evidence import complaints
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
@@ -36,17 +37,18 @@ def isolate(job: "Job", content: "Content", shop: "Sheet") -> "Isolation":
     Raises:
         ValueError: the findings cannot all be true under the model.
     """
-    return advice.isolate(content["model"], answers(job, content), situation(job, shop))
+    return advice.isolate(content["model"], answers(job, content), situation(job, content, shop))
 
 
 def options(job: "Job", content: "Content", shop: "Sheet") -> "tuple[Plan, list[Option]]":
     """What the repairs cost in expectation; raises as `isolate`."""
-    return advice.options(content["model"], answers(job, content), situation(job, shop))
+    return advice.options(content["model"], answers(job, content), situation(job, content, shop))
 
 
 def suspects(job: "Job", content: "Content") -> "list[Suspect]":
     """The suspects alone, for pages that show no more; raises as `isolate`."""
-    return advice.suspects(content["model"], answers(job, content), {"drive": job["opened"]["drive"]})
+    known = {"drive": job["opened"]["drive"], "complaints": complaints.of(job["opened"], content)}
+    return advice.suspects(content["model"], answers(job, content), known)
 
 
 def answers(job: "Job", content: "Content") -> "Answers":
@@ -64,10 +66,11 @@ def answers(job: "Job", content: "Content") -> "Answers":
     return found
 
 
-def situation(job: "Job", shop: "Sheet") -> "Situation":
+def situation(job: "Job", content: "Content", shop: "Sheet") -> "Situation":
     now = here(job)
     return {
         "drive": job["opened"]["drive"],
+        "complaints": complaints.of(job["opened"], content),
         "place": now["place"],
         "state": now["state"],
         "heat": now["heat"],

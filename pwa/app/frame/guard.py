@@ -15,7 +15,7 @@ OPENING = "job-opened"
 PLAIN = {
     "unit": "?",
     "complaint": "?",
-    "drive": "electric",
+    "drive": "not known",
     "place": "bay",
     "engine": "",
     "distance": "",

@@ -108,6 +108,7 @@ class JobOpened(TypedDict):
     engine: str
     distance: str
     hours: float | None
+    complaints: NotRequired[list[str]]
 
 @final
 class CautionAccepted(TypedDict):

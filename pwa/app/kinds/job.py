@@ -23,17 +23,28 @@ from pwa.app.kinds.shape import (
     optional,
     text,
 )
+from pwa.engine.evidence.case import NOT_KNOWN
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import CautionAccepted, JobClosed, JobOpened, Note, Photo, Withdrawal
     from pwa.app.protocol import Content
 
-DRIVES = ("electric", "pneumatic", "hydraulic")
+ACTUATORS = [
+    {"key": "electric", "label": "Electric motor"},
+    {"key": "pneumatic", "label": "Compressed air"},
+    {"key": "hydraulic", "label": "Oil pressure"},
+    {"key": NOT_KNOWN, "label": "Not known yet"},
+]
 PLACES = ("roadside", "bay")
 DONE, HANDED_OVER = "done", "handed over"
 
 MOST_WITHDRAWN = 1000  # in one record
 LONGEST_SIDE = 100_000  # px
+
+
+def actuator(drive: str) -> str:
+    """The type of actuator in words."""
+    return "actuator type not known" if drive == NOT_KNOWN else f"{drive} actuator"
 
 
 def _opened(data: "JobOpened", content: "Content") -> str:
@@ -73,11 +84,13 @@ KINDS = [
         [
             needed("unit", line),
             needed("complaint", text),
-            needed("drive", Choice(DRIVES)),
+            needed("drive", Choice(tuple(item["key"] for item in ACTUATORS))),
             needed("place", Choice(PLACES)),
             needed("engine", key),
             needed("distance", line),
             needed("hours", Maybe(Number("h", 0, 1e6))),
+            # Findings of the model that are the complaint; without them it is lost power.
+            optional("complaints", List(key, 0, 20)),
         ],
         subject=(),
     ),

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.record import jobs
+from pwa.engine.evidence.case import of_type
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Record
@@ -89,7 +90,8 @@ def alone(measures: "list[Measure]") -> "list[Alone]":
 
 
 def _of_drive(visit: "Visit") -> "list[Measure]":
-    return [item for item in visit.content["measures"] if visit.job["opened"]["drive"] in item["drives"]]
+    drive = visit.job["opened"]["drive"]
+    return [item for item in visit.content["measures"] if of_type(item["drives"], drive)]
 
 
 def _readings(visit: "Visit") -> "dict[str, Record]":

@@ -81,7 +81,7 @@ def _table(table: schema.CaseCode, known: set[str]) -> Iterator[Problem]:
         if len(set(item.outcomes)) < len(item.outcomes):
             yield table, ("findings", at, "outcomes"), "an outcome stands here a second time"
         seen.add(item.key)
-    for name, wanted in (("drives", schema.Drive), ("places", schema.Place)):
+    for name, wanted in (("drives", schema.JobDrive), ("places", schema.Place)):
         for key in get_args(wanted):
             if getattr(table, name).count(key) != 1:
                 yield table, (name,), f"{key} must stand here once"

@@ -250,6 +250,8 @@ def load(root: Path, number: bool = False) -> schema.Content:
     content = schema.Content(
         sources=reader.table("sources.yaml", schema.Source),
         engines=reader.many("engines.yaml", schema.Engine),
+        actuators=reader.many("actuators.yaml", schema.Actuator),
+        parts=reader.many("parts.yaml", schema.Part),
         cautions=sorted(reader.folder("cautions", schema.Caution), key=lambda item: item.order),
         codes=schema.Codes(
             spn=reader.table("codes/spn.yaml", schema.Code),

@@ -24,6 +24,7 @@ def problems(content: schema.Content, tools: list[str]) -> Iterator[Problem]:
     yield from _evidence(content)
     yield from calculations.problems(content)
     yield from _model(content)
+    yield from _parts(content)
     yield from _tools(content, tools)
     yield from _order(content.joints)
     yield from _proofs(content.proofs)
@@ -39,7 +40,7 @@ def codes(content: schema.Content) -> list[schema.Code]:
 def _sources(content: schema.Content) -> Iterator[Problem]:
     cited: list[tuple[BaseModel, Where, str]] = []
     single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
-    single += [*content.openings, *content.repairs]
+    single += [*content.openings, *content.repairs, *content.actuators]
     cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
     several: list[Any] = [*content.cautions, *content.procedures]
     cited += [(item, ("sources", at), key) for item in several for at, key in enumerate(item.sources)]
@@ -159,8 +160,28 @@ def _places(finding: schema.Finding, causes: list[str]) -> Iterator[Problem]:
                 yield finding, ("locates", outcome), missing("cause", key, causes)
 
 
+def _parts(content: schema.Content) -> Iterator[Problem]:
+    """Parts exist, and so do the outcomes that say that one is missing."""
+    parts = [item.key for item in content.parts]
+    owners: list[Any] = [*content.causes, *content.findings]
+    for item in owners:
+        if item.part and item.part not in parts:
+            yield item, ("part",), missing("part", item.part, parts, " in parts.yaml")
+    for finding in content.findings:
+        if bool(finding.given) != bool(finding.complaint):
+            yield finding, ("complaint",), "a complaint has both given and complaint"
+        outcomes = [outcome.key for outcome in finding.outcomes]
+        for outcome, lacking in finding.lacks.items():
+            if outcome not in outcomes:
+                yield finding, ("lacks", outcome), missing("outcome", outcome, outcomes)
+            for at, key in enumerate(lacking):
+                if key not in parts and key != finding.part:
+                    where = ("lacks", outcome, at)
+                    yield finding, where, missing("part", key, parts, " in parts.yaml")
+
+
 def _chances(finding: schema.Finding, where: Where, chances: list[float]) -> Iterator[Problem]:
-    count = len(finding.outcomes) - 1
+    count = len(finding.states()) - 1
     if len(chances) != count:
         wanted = f"one number for each outcome but the first, so {count}, not {len(chances)}"
         yield finding, where, wanted

@@ -4,7 +4,7 @@ The build reads each file into these models, so a missing source, unit or cautio
 line. What the phone gets is `Content.model_dump()`: plain dicts and lists under the same names.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
@@ -13,6 +13,8 @@ Words = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
 Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]  # ISO date
 Place = Literal["roadside", "bay", "turbo off"]
 Drive = Literal["electric", "pneumatic", "hydraulic"]
+# What a job may say of its actuator; only content is always of a known type.
+JobDrive = Literal["electric", "pneumatic", "hydraulic", "not known"]
 Step = Literal[
     "safe", "codes", "isolate", "measure", "joints", "repair", "fasteners", "cause", "prove", "summary"
 ]
@@ -55,6 +57,11 @@ CodeClass = Literal[
 ]
 
 
+# The answer that a truck has no such part. The build gives it to every finding on a part.
+NOT_FITTED = "not-fitted"
+DOES_NOT_HAVE = "Does not have that"
+
+
 class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -73,6 +80,22 @@ class Engine(Strict):
 
     key: str
     name: str
+
+
+class Actuator(Strict):
+    """A type of actuator; `content/actuators.yaml`. The shares are of all trucks with this complaint."""
+
+    key: Drive
+    name: Words
+    share: float = Field(gt=0, lt=1)
+    source: str
+
+
+class Part(Strict):
+    """What some trucks have and others have not; `content/parts.yaml`."""
+
+    key: str
+    name: Words  # "an actuator rod"
 
 
 class Distance(Strict):
@@ -131,6 +154,7 @@ class Cause(Strict):
     chance: float = Field(gt=0, lt=1)
     because_of: dict[str, float] = {}  # parent cause -> chance that it alone brings this one about
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
+    part: str = ""  # the part without which this cannot be, where not every truck has it
     reached: Place = "bay"  # where it can be put right
     wrong: str = ""  # what it costs to overlook it, and to blame it wrongly
     put_right: dict[str, float] = {}  # repair -> chance that it cures this; an effect has none of its own
@@ -169,7 +193,10 @@ class Finding(Strict):
     # two outcomes, noisy-OR)
     shown_by: dict[str, list[float]]
     leak: list[float]  # for each outcome but the first: how often it shows with nothing wrong
-    given: str = ""  # the outcome that is true of every job, for the complaint itself
+    given: str = ""  # the outcome that is true of a job with this complaint
+    complaint: str = ""  # the complaint in few words, as it is tapped when a job starts
+    part: str = ""  # the part that it looks at, where not every truck has it
+    lacks: dict[str, list[str]] = {}  # outcome -> parts that a truck with this answer does not have
     minutes: float = Field(ge=0)
     tools: list[str] = []
     places: list[Place] = ["roadside", "bay"]
@@ -182,6 +209,19 @@ class Finding(Strict):
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     caution: list[str] = []  # cautions to accept first
     source: str
+
+    @model_validator(mode="before")
+    @classmethod
+    def _a_part_may_be_missing(cls, data: Any) -> Any:
+        if not isinstance(data, dict) or not data.get("part") or not isinstance(data.get("outcomes"), list):
+            return data
+        said = {"key": NOT_FITTED, "label": DOES_NOT_HAVE}
+        lacks = {**(data.get("lacks") or {}), NOT_FITTED: [data["part"]]}
+        return {**data, "outcomes": [*data["outcomes"], said], "lacks": lacks}
+
+    def states(self) -> tuple[str, ...]:
+        """The outcomes that have chances: that a truck lacks the part has none."""
+        return tuple(item.key for item in self.outcomes if item.key != NOT_FITTED)
 
 
 class Choice(Strict):
@@ -348,7 +388,7 @@ class Numbered(Strict):
 class CaseCode(Strict):
     """What stands for what in a case code; `content/case-code.yaml`. A key's place is its number."""
 
-    drives: list[Drive] = []
+    drives: list[JobDrive] = []
     places: list[Place] = []
     states: list[str] = []
     findings: list[Numbered] = []
@@ -359,6 +399,8 @@ class Content(Strict):
 
     sources: dict[str, Source]
     engines: list[Engine]
+    actuators: list[Actuator] = []
+    parts: list[Part] = []
     cautions: list[Caution]
     codes: Codes
     causes: list[Cause]

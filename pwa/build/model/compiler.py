@@ -17,7 +17,7 @@ from typing import Any
 from pwa.build.content import schema
 from pwa.build.model import noisy, plans, tree
 from pwa.build.model.tree import Node
-from pwa.engine.evidence.case import given
+from pwa.engine.evidence.case import absent
 from pwa.engine.evidence.network import posteriors
 from pwa.engine.evidence.sides import CONTROL, MECHANISM, STANDING
 
@@ -27,7 +27,6 @@ QUESTIONS: dict[str, Callable[[schema.Cause], bool]] = {
     "any-outside": lambda cause: cause.system not in (CONTROL, MECHANISM, "effect"),
     "any-upstream": lambda cause: cause.upstream,
 }
-DRIVES: tuple[schema.Drive, ...] = ("electric", "pneumatic", "hydraulic")
 
 
 def compile(content: schema.Content) -> dict[str, Any]:
@@ -38,7 +37,7 @@ def compile(content: schema.Content) -> dict[str, Any]:
     order = _causal_order(content.causes)
     model = tree.compile_network(_faults(order, content.findings), _questions(order))
     model.update(plans.decisions(content))
-    model["usual"] = {drive: _usual(model, drive) for drive in DRIVES}
+    model["actuators"] = _actuators(model, content.actuators)
     return model
 
 
@@ -66,9 +65,20 @@ def _questions(order: list[schema.Cause]) -> list[tuple[str, list[str]]]:
     ]
 
 
-def _usual(model: dict[str, Any], drive: str) -> dict[str, Any]:
-    """The probability of what is given of every job with this drive, and of everything else under it."""
-    return {**posteriors(model, given(model, drive))}
+def _actuators(model: dict[str, Any], actuators: list[schema.Actuator]) -> list[dict[str, Any]]:
+    """The types of actuator, each with its factor in a mixture of them.
+
+    A truck of one type is the network in which the causes of the others are absent. That they are is no
+    evidence, so the probability of their absence is divided out of the share.
+    """
+    return [
+        {
+            "key": item.key,
+            "name": item.name,
+            "factor": item.share / posteriors(model, absent(model, item.key))["probability"],
+        }
+        for item in actuators
+    ]
 
 
 def _causal_order(causes: list[schema.Cause]) -> list[schema.Cause]:
@@ -113,6 +123,7 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
             "upstream": cause.upstream,
             "drives": cause.drives,
             "because_of": cause.because_of,
+            "part": cause.part,
         },
     )
 
@@ -120,18 +131,18 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
 def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
     where = f"finding {finding.key}"
     _check_causes(f"{where}, shown_by", finding.shown_by, rank)
-    count = len(finding.outcomes) - 1
+    count = len(finding.states()) - 1
     _check_chance(f"{where}, leak", finding.leak, count)
     if min(finding.leak) <= 0:
         raise ValueError(f"{where}, leak: every outcome must be possible with nothing wrong, so none is 0")
     for cause, chances in finding.shown_by.items():
         _check_chance(f"{where}, shown_by {cause}", chances, count)
-    if finding.given and finding.given not in [outcome.key for outcome in finding.outcomes]:
+    if finding.given and finding.given not in finding.states():
         raise ValueError(f"{where}, given: there is no outcome {finding.given!r}")
     causes = sorted(finding.shown_by, key=lambda cause: rank[cause])
     return noisy.Effect(
         finding.key,
-        tuple(outcome.key for outcome in finding.outcomes),
+        finding.states(),
         {cause: finding.shown_by[cause] for cause in causes},
         finding.leak,
         "finding",
@@ -142,6 +153,8 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
                     "question",
                     "outcomes",
                     "given",
+                    "part",
+                    "lacks",
                     "minutes",
                     "tools",
                     "places",

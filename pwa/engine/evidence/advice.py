@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine.evidence import case, reasons, shortlist, sides, value
 from pwa.engine.evidence.decide import Stakes
+from pwa.engine.evidence.mixture import Mixture
 from pwa.engine.evidence.network import Tree, none
 from pwa.engine.evidence.value import Weighing
 
@@ -85,7 +86,7 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     here = case.situation(known)
     findings = _findings(model)
     evidence = case.counted(findings, answers, here)
-    whole = _propagated(model, evidence, here)
+    whole = _propagated(model, evidence, here, answers)
     any_of = {question["name"]: question["any_of"] for question in model["questions"]}
     free = {side: whole.vary(none(any_of["any-" + side]), list(evidence)) for side in sides.SIDES}
     neither = whole.vary(none(any_of["any-control"] + any_of["any-mechanism"]), [])
@@ -116,8 +117,8 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
         "enough": not any(check["saves"] > check["minutes"] for check in now),
         "reasons": reasons.reasons(findings, told, whole, free),
         "sure": sides.as_text(standing),
-        "conflict": _conflict(model, findings, evidence, told, whole, here),
-        "uncounted": sorted([name for name in answers if name not in evidence]),
+        "conflict": _conflict(model, findings, evidence, told, whole, here, answers),
+        "uncounted": _uncounted(findings, answers, evidence),
     }
 
 
@@ -125,7 +126,7 @@ def suspects(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> 
     """The suspects of `isolate` alone, at a tenth of its time; arguments and errors are the same."""
     here = case.situation(known)
     evidence = case.counted(_findings(model), answers, here)
-    return _suspects(model, _propagated(model, evidence, here), here["drive"])
+    return _suspects(model, _propagated(model, evidence, here, answers), here["drive"])
 
 
 def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "tuple[Plan, list[Option]]":
@@ -134,7 +135,7 @@ def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "
     Arguments and errors as `isolate`.
     """
     here = case.situation(known)
-    whole = _propagated(model, case.counted(_findings(model), answers, here), here)
+    whole = _propagated(model, case.counted(_findings(model), answers, here), here, answers)
     stakes = Stakes(model, here["drive"], here["prices"])
     chances = [
         max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)
@@ -142,7 +143,7 @@ def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "
     ]
     found: list[Option] = []
     for item in model["repairs"]:
-        cures = _cures(item, stakes, whole) if here["drive"] in item["drives"] else 0.0
+        cures = _cures(item, stakes, whole) if case.of_type(item["drives"], here["drive"]) else 0.0
         if cures >= USEFUL:
             found.append(_option(item, cures, model, stakes, whole))
     return (
@@ -155,11 +156,18 @@ def _findings(model: "Model") -> "dict[str, Finding]":
     return {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
 
 
-def _propagated(model: "Model", evidence: "Evidence", here: "Situation") -> "Pass":
-    tree = Tree(model)
-    tree.enter(case.given(model, here["drive"]))
-    tree.enter(evidence)
-    whole = tree.propagate()
+def _propagated(model: "Model", evidence: "Evidence", here: "Situation", answers: "Answers") -> "Pass":
+    """Beliefs under this evidence; of all `answers` it takes what the truck is and has."""
+    findings = _findings(model)
+    missing, kinds = case.lacking(findings, answers), case.types(findings, answers, here)
+    passes = []
+    for drive in kinds:
+        tree = Tree(model)
+        tree.enter(case.given(model, drive, here["complaints"], missing))
+        tree.enter(evidence)
+        passes.append(tree.propagate())
+    factors = {item["key"]: item["factor"] for item in model["actuators"]} if len(kinds) > 1 else {}
+    whole = Mixture([(factors[kinds[n]], passes[n]) for n in range(len(kinds))]) if factors else passes[0]
     if whole.total <= 0:
         raise ValueError("These answers contradict each other: no cause explains them. Check one again.")
     return whole
@@ -169,9 +177,20 @@ def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
     found = [
         _suspect(item, whole)
         for item in model["variables"]
-        if item["kind"] == "cause" and drive in item["drives"]
+        if item["kind"] == "cause" and case.of_type(item["drives"], drive)
     ]
     return sorted(found, key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]))
+
+
+def _uncounted(findings: "dict[str, Finding]", answers: "Answers", evidence: "Evidence") -> "list[str]":
+    """The answers that tell nothing; one that says what the truck has not got tells that."""
+    return sorted(
+        [
+            name
+            for name in answers
+            if name not in evidence and not findings[name]["lacks"].get(case.outcome(answers[name]))
+        ]
+    )
 
 
 def _suspect(item: "dict[str, Any]", whole: "Pass") -> Suspect:
@@ -254,10 +273,16 @@ def _conflict(
     told: "dict[str, str]",
     whole: "Pass",
     here: "Situation",
+    answers: "Answers",
 ) -> str:
-    misfit = reasons.misfit(evidence, whole, model["usual"][here["drive"]], findings)
+    if not evidence:
+        return ""
+    before = _propagated(model, {}, here, answers)
+    marginals = {name: [p / before.total for p in before.joint(name)] for name in evidence}
+    usual = {"probability": before.total, "marginals": marginals}
+    misfit = reasons.misfit(evidence, whole, usual, findings)
     if not misfit:
         return ""
-    alone = _propagated(model, {misfit: evidence[misfit]}, here)
-    partner = reasons.partner(misfit, evidence, alone, model["usual"][here["drive"]], findings)
+    alone = _propagated(model, {misfit: evidence[misfit]}, here, answers)
+    partner = reasons.partner(misfit, evidence, alone, usual, findings)
     return reasons.do_not_fit([name for name in (misfit, partner) if name], told, findings)

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from typing import Any
 
     from pwa.engine.evidence.decide import Prices
@@ -14,19 +14,26 @@ if TYPE_CHECKING:
     # a number lay near its limit, `weights`: how likely that number is under each outcome.
     Answers = dict[str, str | dict[str, Any]]
 
-DRIVES = ("electric", "pneumatic", "hydraulic")
+NOT_KNOWN = "not known"
+DRIVES = ("electric", "pneumatic", "hydraulic", NOT_KNOWN)
+COMPLAINT = "power-lost"  # the finding that is the complaint of a job that names none
+# How likely it is that power is lost, and only other complaints were named; our estimate.
+UNNAMED = 0.15
+NOT_FITTED = "not-fitted"  # the outcome by which a truck does not have what a check looks at
 ASSEMBLED = "assembled"
 WORDS = {"cold": "a cold engine", "hot": "a warm engine", "bay": "the bay", "turbo off": "the turbo off"}
+TYPE = "to know the actuator type"
 # What is seen of the mechanism changes with its state of assembly; what is asked or read as a code does not.
 TIMELESS = ("asked", "codes")
 
 
 class Situation(TypedDict):
     """Where the truck stands: `heat` is "", "cold" or "hot"; `without` are tools not at hand, `opened` the
-    openings already made, `skipped` the findings put off.
+    openings already made, `skipped` the findings put off. `complaints` are findings that the job began with.
     """
 
     drive: str
+    complaints: "list[str]"
     place: str
     state: str
     heat: str
@@ -40,6 +47,7 @@ def situation(known: "Mapping[str, Any]") -> Situation:
     """A situation from what is known of it; the rest is as it mostly is."""
     return {
         "drive": known.get("drive", "electric"),
+        "complaints": known.get("complaints") or [COMPLAINT],
         "place": known.get("place", "bay"),
         "state": known.get("state", ASSEMBLED),
         "heat": known.get("heat", ""),
@@ -50,21 +58,72 @@ def situation(known: "Mapping[str, Any]") -> Situation:
     }
 
 
-def given(model: "Model", drive: str) -> "Evidence":
-    """What is known of every job: the complaint, and that causes of another drive are not there.
+def of_type(drives: "Sequence[str]", drive: str) -> bool:
+    """Whether what belongs to these types of actuator can be on this truck."""
+    return drive == NOT_KNOWN or drive in drives
+
+
+def absent(model: "Model", drive: str, lacking: "list[str] | None" = None) -> "Evidence":
+    """The causes that a truck with this type of actuator and without these parts cannot have.
 
     Raises:
-        ValueError: the model knows no such drive.
+        ValueError: the model knows no such type.
     """
     if drive not in DRIVES:
-        raise ValueError(f"The model knows no drive {drive!r}.")
-    known: Evidence = {}
+        raise ValueError(f"The model knows no actuator type {drive!r}.")
+    return {
+        item["name"]: "no"
+        for item in model["variables"]
+        if item["kind"] in ("cause", "effect")
+        and not (of_type(item["drives"], drive) and item["part"] not in (lacking or []))
+    }
+
+
+def given(
+    model: "Model", drive: str, complaints: "list[str] | None" = None, lacking: "list[str] | None" = None
+) -> "Evidence":
+    """What is known of a job before any answer: its complaints, and what is absent; errors as `absent`.
+
+    Raises:
+        ValueError: the model knows no such complaint.
+    """
+    known = absent(model, drive, lacking)
+    said = complaints or [COMPLAINT]
+    left = list(said)
     for item in model["variables"]:
-        if item["kind"] in ("cause", "effect") and drive not in item["drives"]:
-            known[item["name"]] = "no"
         if item["kind"] == "finding" and item["given"]:
-            known[item["name"]] = item["given"]
+            if item["name"] in said:
+                known[item["name"]] = item["given"]
+                left.remove(item["name"])
+            elif item["name"] == COMPLAINT:
+                known[item["name"]] = {
+                    state: UNNAMED if state == item["given"] else 1.0 for state in item["states"]
+                }
+    if left:
+        raise ValueError(f"The model knows no complaint {left[0]!r}.")
     return known
+
+
+def lacking(findings: "dict[str, Finding]", answers: "Answers") -> "list[str]":
+    """The parts that the truck does not have, by these answers."""
+    found: list[str] = []
+    for name in sorted(answers):
+        if name in findings:
+            found += findings[name]["lacks"].get(outcome(answers[name]), [])
+    return found
+
+
+def types(findings: "dict[str, Finding]", answers: "Answers", here: Situation) -> "list[str]":
+    """The types of actuator that the truck can have: who has checked an air line has seen one."""
+    if here["drive"] != NOT_KNOWN:
+        return [here["drive"]]
+    left = [drive for drive in DRIVES if drive != NOT_KNOWN]
+    for name in sorted(answers):
+        if name in findings:
+            missing = outcome(answers[name]) == NOT_FITTED
+            fits = [drive for drive in left if missing or drive in findings[name]["drives"]]
+            left = fits or left
+    return left
 
 
 def outcome(said: "str | dict[str, Any]") -> str:
@@ -78,41 +137,48 @@ def counted(findings: "dict[str, Finding]", answers: "Answers", here: Situation)
         ValueError: a finding or outcome is unknown, or weights are not likelihoods.
     """
     evidence: Evidence = {}
+    missing = lacking(findings, answers)
     for name, said in answers.items():
         key = outcome(said)
+        if name in findings and key == NOT_FITTED and key in findings[name]["lacks"]:
+            continue
         if name not in findings or key not in findings[name]["states"]:
             raise ValueError(f"The model knows no finding {name} with the outcome {key}.")
         state = here["state"] if isinstance(said, str) else said.get("state", here["state"])
-        if means_something(findings[name], here["drive"], state):
+        item, fitted = findings[name], findings[name]["part"] not in missing
+        if fitted and means_something(item, here["drive"], state, here["complaints"]):
             weights = None if isinstance(said, str) else said.get("weights")
             evidence[name] = weights or key
     return evidence
 
 
-def means_something(item: "Finding", drive: str, state: str) -> bool:
-    """Whether an answer can tell anything: what no cause shows, and what every job has, tells nothing."""
+def means_something(item: "Finding", drive: str, state: str, complaints: "list[str] | None" = None) -> bool:
+    """Whether an answer can tell anything: what no cause shows and what the job began with tells nothing."""
     seen = item["state"] in ("any", state) or item["way"] in TIMELESS
-    return bool(seen and item["shown_by"] and not item["given"] and drive in item["drives"])
+    new = item["name"] not in (complaints or [COMPLAINT])
+    return bool(seen and new and item["shown_by"] and of_type(item["drives"], drive))
 
 
 def open_checks(findings: "dict[str, Finding]", answers: "Answers", here: Situation) -> "list[Finding]":
     """The findings that can still be answered in this state of assembly, each with what it `needs` first."""
     left = []
+    missing, kinds = lacking(findings, answers), types(findings, answers, here)
     for name, item in findings.items():
         if (
             name not in answers
             and name not in here["skipped"]
-            and means_something(item, here["drive"], here["state"])
+            and item["part"] not in missing
+            and means_something(item, here["drive"], here["state"], here["complaints"])
         ):
             copy = item.copy()
-            copy["needs"] = _needs(item, here)
+            copy["needs"] = _needs(item, here, kinds)
             left.append(copy)
     return sorted(left, key=lambda item: str(item["name"]))
 
 
-def _needs(item: "Finding", here: Situation) -> "list[str]":
-    """What it lacks here and now, in words."""
-    needs = []
+def _needs(item: "Finding", here: Situation, kinds: "list[str]") -> "list[str]":
+    """What it lacks here and now, in words. A check of one type of actuator waits for that type."""
+    needs = [] if all(kind in item["drives"] for kind in kinds) else [TYPE]
     apart = here["state"] != ASSEMBLED and "turbo off" in item["places"]
     if here["place"] not in item["places"] and not apart:
         needs.append(WORDS[item["places"][0]] if item["places"][0] in WORDS else item["places"][0])

@@ -11,6 +11,8 @@ All costs are in minutes of labour. Parts count as the minutes that cost as much
 from math import exp, log
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.engine.evidence.case import of_type
+
 if TYPE_CHECKING:
     from pwa.engine.evidence.network import Model, Pass, Weights
 
@@ -61,7 +63,7 @@ class Stakes:
         if prices and prices["rate"] > 0 and prices["come_back"] > 0:
             come_back = prices["come_back"] / prices["rate"] * HOUR
         self.groups = model["groups"]
-        offered = [item["key"] for item in model["repairs"] if drive in item["drives"]]
+        offered = [item["key"] for item in model["repairs"] if of_type(item["drives"], drive)]
         # What the cheapest cure of each group costs, and what its come-back costs with that cure.
         self.cures = [
             min([cost[key] for key in group["repairs"] if key in offered] or [0.0]) for group in self.groups

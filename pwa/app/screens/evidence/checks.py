@@ -2,8 +2,10 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.evidence import complaints
 from pwa.app.kinds.names import outcome_label
 from pwa.app.visit import Reply, Visit, page
+from pwa.engine.evidence.case import of_type
 
 if TYPE_CHECKING:
     from pwa.app.visit import Route
@@ -19,6 +21,7 @@ WAYS = (
 
 def show(visit: Visit) -> Reply:
     drive, answers = visit.job["opened"]["drive"], visit.job["findings"]
+    said = complaints.of(visit.job["opened"], visit.content)
     groups = []
     for way, title in WAYS:
         rows = [
@@ -32,7 +35,7 @@ def show(visit: Visit) -> Reply:
                 "state": "" if finding["state"] == "any" else finding["state"],
             }
             for finding in visit.content["findings"]
-            if finding["way"] == way and drive in finding["drives"] and not finding["given"]
+            if finding["way"] == way and of_type(finding["drives"], drive) and finding["key"] not in said
         ]
         groups.append({"title": title, "rows": rows})
     return page("evidence/checks.html", {"groups": groups})

@@ -11,6 +11,7 @@ from pwa.app.record.chain import draft
 from pwa.app.screens.evidence import check_card
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.evidence import sides
+from pwa.engine.evidence.case import NOT_KNOWN
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Skipped
@@ -59,6 +60,7 @@ def show(visit: Visit) -> Reply:
         "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"]),
         "later": [check_card.later(item) for item in found["later"][: check_card.CHECKS_SHOWN]],
         "conflict": found["conflict"],
+        "not_known": visit.job["opened"]["drive"] == NOT_KNOWN,
         "suspects": [_suspect(item) for item in found["suspects"][:SUSPECTS_SHOWN]],
         "check": check,
         "others": check_card.others(found, check),

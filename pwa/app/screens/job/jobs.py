@@ -3,6 +3,8 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import closing, when
+from pwa.app.evidence import complaints
+from pwa.app.kinds.job import ACTUATORS
 from pwa.app.kinds.situation import PLACES
 from pwa.app.record import chain, jobs
 from pwa.app.visit import Reply, Visit, page, save
@@ -11,13 +13,8 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.app.kinds.data import JobOpened
-    from pwa.app.visit import Route
+    from pwa.app.visit import Context, Route
 
-DRIVES = [
-    {"key": "electric", "label": "Electric motor"},
-    {"key": "pneumatic", "label": "Compressed air"},
-    {"key": "hydraulic", "label": "Oil pressure"},
-]
 OTHER = {"key": "other", "label": "Other or not known"}
 MOST_HOURS = 1e6
 FIELDS = ("unit", "complaint", "place", "drive", "engine", "distance", "hours")
@@ -83,6 +80,9 @@ def start(visit: Visit) -> Reply:
         "distance": typed["distance"],
         "hours": _hours(typed["hours"]),
     }
+    said = complaints.chosen(visit.content, visit.fields("complaints"))
+    if said:
+        data["complaints"] = said
     job = chain.uuid7(visit.request["now"], visit.request["random"][-20:])
     return save([chain.draft(job, "job-opened", data)], "/job/" + job)
 
@@ -93,7 +93,7 @@ def _error(typed: "dict[str, str]") -> str:
         return "Say which truck it is: anything that tells it from the others will do."
     if not typed["complaint"]:
         return "Write the complaint in a few words."
-    if typed["drive"] not in [drive["key"] for drive in DRIVES]:
+    if typed["drive"] not in [drive["key"] for drive in ACTUATORS]:
         return "Choose what drives the vane actuator; the checks depend on it."
     if typed["place"] not in [place["key"] for place in PLACES]:
         return "Choose where you are; the cautions depend on it."
@@ -114,7 +114,14 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
     engines = [{"key": item["key"], "label": item["name"]} for item in visit.content["engines"]]
     if all(engine["key"] != OTHER["key"] for engine in engines):
         engines.append(OTHER)
-    context = {"typed": typed, "error": error, "places": PLACES, "drives": DRIVES, "engines": engines}
+    context: Context = {
+        "typed": typed,
+        "error": error,
+        "places": PLACES,
+        "drives": ACTUATORS,
+        "engines": engines,
+    }
+    context["taps"] = complaints.taps(visit.content, visit.fields("complaints"))
     return page("job/new.html", context, status)
 
 

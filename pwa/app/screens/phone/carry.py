@@ -2,12 +2,15 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.carry import case_code, text_message
+from pwa.app.carry import case_code, complaint, text_message
+from pwa.app.evidence import complaints
+from pwa.app.kinds.job import actuator
 from pwa.app.record import chain, jobs
 from pwa.app.record.chain import draft
 from pwa.app.screens.job.jobs import listed
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.case_code import checked_text, codec
+from pwa.engine.evidence.case import NOT_KNOWN
 
 if TYPE_CHECKING:
     from pwa.app.visit import Route
@@ -59,8 +62,8 @@ def start(visit: Visit) -> Reply:
     if not visit.field("unit"):
         return _told(visit, case, NO_TRUCK, 422)
     new = chain.uuid7(visit.request["now"], visit.request["random"][-20:])
-    data = case_code.opened(visit.field("unit"), visit.field("complaint"), case)
-    drafts = [draft(new, "job-opened", data)] + case_code.added(jobs.fold(new, []), case)
+    data = case_code.opened(visit.field("unit"), visit.field("complaint"), case, visit.content)
+    drafts = [draft(new, "job-opened", data)] + case_code.added(jobs.fold(new, []), case, visit.content)
     return save(drafts, f"/job/{new}")
 
 
@@ -71,10 +74,14 @@ def add(visit: Visit) -> Reply:
     except ValueError as error:
         return _not_read(visit, error)
     drive = visit.job["opened"]["drive"]
-    if drive != case["drive"]:
+    if not _fits(drive, case):
         what = f"This job is of a truck with a {drive} actuator, the code of one with a {case['drive']} one."
         return page("frame/missing.html", {"what": what}, status=422)
-    return save(case_code.added(visit.job, case), visit.at())
+    return save(case_code.added(visit.job, case, visit.content), visit.at())
+
+
+def _fits(drive: str, case: "Case") -> bool:
+    return drive == case["drive"] or NOT_KNOWN in (drive, case["drive"])
 
 
 def files(visit: Visit) -> Reply:
@@ -90,14 +97,15 @@ def _not_read(visit: Visit, error: ValueError) -> Reply:
 
 
 def _told(visit: Visit, case: "Case", error: str, status: int = 200) -> Reply:
+    about = complaints.as_text(complaint.read(case, visit.content)[0], visit.content)
     context = {
         "code": case["code"],
         "groups": " ".join(checked_text.groups(case["code"])),
         "mended": case_code.mended(case),
-        "facts": f"{case['drive']} actuator · {case['place']}",
+        "facts": f"{about} · {actuator(case['drive'])} · {case['place']}",
         "findings": case_code.as_text(case, visit.content),
         "newer": case["newer"],
-        "jobs": [row for row in listed(visit) if row["state"] == "open" and row["drive"] == case["drive"]],
+        "jobs": [row for row in listed(visit) if row["state"] == "open" and _fits(row["drive"], case)],
         "unit": visit.field("unit"),
         "complaint": visit.field("complaint"),
         "error": error,

@@ -8,6 +8,7 @@ from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
+from pwa.engine.evidence.case import of_type
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Repair
@@ -62,7 +63,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
         record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")
     }
     drive = visit.job["opened"]["drive"]
-    possible = [item for item in visit.content["repairs"] if drive in item["drives"]]
+    possible = [item for item in visit.content["repairs"] if of_type(item["drives"], drive)]
     rows: list[Chosen] = []
     for item in visit.content["repairs"]:
         if item["key"] in chosen:
