@@ -105,14 +105,29 @@ class Code(TypedDict):
     text: str
     kind: CodeClass
     source: str
+    system: str
     finding: str
     outcome: str
+    could: list[str]
+
+class CodeRange(TypedDict):
+    text: str
+    systems: list[str]
+    source: str
+
+class CodeSystem(TypedDict):
+    name: str
+    broad: str
+    tells: dict[str, list[str]]
+    source: str
 
 class Codes(TypedDict):
     spn: dict[str, Code]
     fmi: dict[str, Code]
     dtc: dict[str, Code]
     pairs: dict[str, Code]
+    systems: dict[str, CodeSystem]
+    ranges: dict[str, CodeRange]
 
 class Distance(TypedDict):
     key: str

@@ -106,7 +106,8 @@ def _partly(visit: "Visit", data: "Finding") -> str:
         for item in known["outcomes"]
         if shares.get(item["key"], 0) > 0
     ]
-    return "Near its limit, so it counts " + ", ".join(parts) + "."
+    why = "Stored, not active" if data.get("by") == "code" else "Near its limit"
+    return f"{why}, so it counts " + ", ".join(parts) + "."
 
 
 def _bars(reason: "Reason") -> "list[Bar]":

@@ -168,6 +168,8 @@ class Code(TypedDict):
     failure: NotRequired[int | None]
     message: NotRequired[str]
     source: NotRequired[int | None]
+    status: NotRequired[str]
+    about: NotRequired[str]
 
 @final
 class Finding(TypedDict):

@@ -68,6 +68,8 @@ KINDS = [
             optional("failure", Maybe(Whole(0, 255))),
             optional("message", key),
             optional("source", Maybe(Whole(0, 255))),
+            optional("status", Choice(("active", "stored"))),  # as somebody said who typed it
+            optional("about", key),  # the system that a code is about which content did not know
         ],
         alone="A display shows many codes; the same one read twice is two readings.",
     ),

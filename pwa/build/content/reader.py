@@ -258,6 +258,8 @@ def load(root: Path, number: bool = False) -> schema.Content:
             fmi=reader.table("codes/fmi.yaml", schema.Code),
             dtc=reader.table("codes/dtc.yaml", schema.Code),
             pairs=reader.table("codes/pairs.yaml", schema.Code),
+            systems=reader.table("codes/systems.yaml", schema.CodeSystem),
+            ranges=reader.table("codes/ranges.yaml", schema.CodeRange),
         ),
         causes=reader.folder("model/causes", schema.Cause),
         findings=reader.folder("model/findings", schema.Finding),

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pwa.build.content import calculations, schema
+from pwa.build.content import calculations, code_tables, schema
 from pwa.build.content.names import missing
 from pwa.engine.numbers import units
 
@@ -22,6 +22,7 @@ def problems(content: schema.Content, tools: list[str]) -> Iterator[Problem]:
     yield from _sources(content)
     yield from _cautions(content)
     yield from _evidence(content)
+    yield from code_tables.problems(content)
     yield from calculations.problems(content)
     yield from _model(content)
     yield from _parts(content)
@@ -41,6 +42,7 @@ def _sources(content: schema.Content) -> Iterator[Problem]:
     cited: list[tuple[BaseModel, Where, str]] = []
     single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
     single += [*content.openings, *content.repairs, *content.actuators]
+    single += [*content.codes.systems.values(), *content.codes.ranges.values()]
     cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
     several: list[Any] = [*content.cautions, *content.procedures]
     cited += [(item, ("sources", at), key) for item in several for at, key in enumerate(item.sources)]

@@ -130,8 +130,28 @@ class Code(Strict):
     text: str
     kind: CodeClass
     source: str
-    finding: str = ""  # the finding this code is evidence for, if any
+    system: str = ""  # whose part it names, if any; a pair belongs where its SPN does
+    finding: str = ""  # the finding this code is evidence for, where its system does not say it already
     outcome: str = ""
+    could: list[str] = []  # findings that it may be about as well: "no other codes" leaves them open
+
+
+class CodeSystem(Strict):
+    """What codes can be about, and which finding each kind of code answers; `content/codes/systems.yaml`."""
+
+    name: Words
+    broad: str = ""  # the finding of a code whose kind is not told; "" where codes say nothing of this job
+    # class of failure, or FMI: the finding that such a code answers, then those that it may be about as well
+    tells: dict[str, list[str]] = {}
+    source: str
+
+
+class CodeRange(Strict):
+    """Which systems an unknown code may be about, by its first characters; `content/codes/ranges.yaml`."""
+
+    text: Words
+    systems: list[str]
+    source: str
 
 
 class Codes(Strict):
@@ -139,6 +159,8 @@ class Codes(Strict):
     fmi: dict[str, Code]  # "0" to "31"
     dtc: dict[str, Code]  # "P0299", "U010C": J2012 codes
     pairs: dict[str, Code] = {}  # "641/7": when the pair says more than its parts
+    systems: dict[str, CodeSystem] = {}
+    ranges: dict[str, CodeRange] = {}
 
 
 class Cause(Strict):

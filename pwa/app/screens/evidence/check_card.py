@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app import cautions
 from pwa.app.content import find, name_of
 from pwa.app.evidence import prices
-from pwa.app.screens.evidence.codes import CODE_FINDINGS
+from pwa.app.evidence.code_findings import WAY
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def _card(visit: "Visit", check: "Check") -> Card:
         "changes": [_change(visit, item, check["outcomes"]) for item in check["changes"]],
         "unsafe": [item["title"] for item in waiting if known and item["key"] in known["caution"]],
         "measure": measures[-1] if measures else "",
-        "by_codes": check["finding"].startswith(CODE_FINDINGS),
+        "by_codes": bool(known and known["way"] == WAY),
     }
 
 

@@ -1,8 +1,10 @@
 """Codes: typed as the display shows them, decoded, and kept even when nobody knows them."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
-from pwa.app.evidence import code_meaning, findings
+from pwa.app.evidence import code_findings, code_meaning, findings
+from pwa.app.evidence.code_meaning import YES
+from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.visit import Reply, Visit, page, save
@@ -10,16 +12,26 @@ from pwa.engine.codes import dtc
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Code
-    from pwa.app.protocol import Draft
-    from pwa.app.visit import Route
+    from pwa.app.protocol import Draft, RecordOf
+    from pwa.app.shapes import Finding
+    from pwa.app.visit import Context, Route
 
-CODE_FINDINGS = "code-"  # the findings that only codes answer have keys that start so
+BY = "code"  # who answered a finding: a code, or that there is none
+STATUSES = (
+    {"key": code_findings.ACTIVE, "label": "Active now"},
+    {"key": code_findings.STORED, "label": "Stored, not active"},
+    {"key": "", "label": "Not known"},
+)
 
 
-class Row(code_meaning.Meaning):
-    """A code with what it means, as the page lists it."""
+class Row(TypedDict):
+    """A code with what it means, as the page lists it; `ask` when somebody has to say what it is about."""
 
-    key: str
+    id: str
+    text: str
+    kind: str
+    about: str
+    ask: bool
     label: str
     detail: str
 
@@ -40,7 +52,10 @@ def add(visit: Visit) -> Reply:
         return _page(
             visit, typed, "These bytes say that no code is active. Press “No other codes” instead.", 422
         )
-    entries = [_entry(typed, report, code) for report in read["reports"] for code in report["codes"]]
+    status = visit.field("status")
+    if status not in [item["key"] for item in STATUSES]:
+        status = ""
+    entries = [_entry(typed, status, report, code) for report in read["reports"] for code in report["codes"]]
     try:
         made = drafts(visit, entries)
     except ValueError as error:
@@ -48,8 +63,8 @@ def add(visit: Visit) -> Reply:
     return save(made, visit.at("codes"))
 
 
-def _entry(typed: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
-    return {
+def _entry(typed: str, status: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
+    data: Code = {
         "typed": typed,
         "message": report["message"],
         "source": report["source"],
@@ -62,52 +77,104 @@ def _entry(typed: str, report: "dtc.Report", code: "dtc.Code") -> "Code":
         "candidates": code["candidates"],
         "failure": code["failure"],
     }
+    if status and not report["message"]:  # a message says itself whether its codes are active
+        data["status"] = status
+    return data
 
 
 def drafts(visit: Visit, entries: "list[Code]") -> "list[Draft]":
     """The records of codes, and of the findings they answer; raises as `findings.answer`."""
-    made: list[Draft] = []
-    said: set[str] = set()
-    for data in entries:
-        made.append(draft(visit.job["id"], "code", data))
-        found = code_meaning.of_code(visit.content["codes"], data)
-        # An old layout of the bytes leaves several parameters possible: shown, but no evidence.
-        sure = len(data["candidates"]) <= 1
-        if sure and found["finding"] and found["finding"] not in said:
-            said.add(found["finding"])
-            made += findings.answer(visit, found["finding"], found["outcome"], "code")
-    return made
+    made: list[Draft] = [draft(visit.job["id"], "code", data) for data in entries]
+    return made + _answers(visit, _standing(visit), entries)
+
+
+def say_about(visit: Visit) -> Reply:
+    """What a code is about that this version does not know, as somebody says who does."""
+    id, about = visit.field("code"), visit.field("about")
+    said = [record for record in jobs.of_kind(visit.job["heads"], "code") if record["id"] == id]
+    if not said or about not in visit.content["codes"]["systems"]:
+        return _page(visit, "", "Choose what the code is about.", 422)
+    data = said[0]["data"].copy()
+    data["about"] = about
+    made: list[Draft] = [draft(visit.job["id"], "code", data, [id])]
+    return save(made + _answers(visit, _standing(visit), [data], said[0]["data"]), visit.at("codes"))
 
 
 def no_others(visit: Visit) -> Reply:
-    """What no code has answered so far is answered: no such code."""
+    """What no code can be about is answered: no such code."""
     made: list[Draft] = []
-    for finding in visit.content["findings"]:
-        key = finding["key"]
-        if key.startswith(CODE_FINDINGS) and key not in visit.job["findings"]:
-            made += findings.answer(visit, key, finding["outcomes"][0]["key"], "code")
+    for finding in _to_clear(visit):
+        made += findings.answer(visit, finding["key"], finding["outcomes"][0]["key"], "code")
     return save(made, visit.at("codes"))
 
 
+def _standing(visit: Visit) -> "list[Code]":
+    return [record["data"] for record in jobs.of_kind(visit.job["heads"], "code")]
+
+
+def _answers(
+    visit: Visit, before: "list[Code]", fresh: "list[Code]", instead: "Code | None" = None
+) -> "list[Draft]":
+    """The findings that fresh codes answer, `instead` of an old one, and those that must be open again."""
+    tables, made = visit.content["codes"], []
+    was = code_findings.answers(tables, before)
+    told = code_findings.answers(tables, [code for code in before if code is not instead] + fresh)
+    new = code_findings.answers(tables, fresh)
+    for finding in sorted(told):
+        if finding in new or was.get(finding) != told[finding]:
+            made += findings.answer(visit, finding, YES, BY, code_findings.weights(told[finding]))
+    again = [finding for finding in sorted(was) if finding not in told]
+    again += [name for name in code_findings.could(tables, fresh) if name not in told and name not in again]
+    for finding in again:
+        if _by_codes(visit, finding):
+            made += findings.answer(visit, finding, NOT_CHECKED, BY)
+    return made
+
+
+def _by_codes(visit: Visit, finding: str) -> bool:
+    """Whether the answer that stands was given here, and not by a person who looked again."""
+    heads = jobs.of_kind(visit.job["heads"], "finding", finding=finding)
+    return bool(heads) and all(record["data"].get("by") == BY for record in heads)
+
+
+def _to_clear(visit: Visit) -> "list[Finding]":
+    found = code_findings.cleared(visit.content, _standing(visit))
+    return [item for item in found if item["key"] not in visit.job["findings"]]
+
+
 def _page(visit: Visit, typed: str, error: str, status: int = 200) -> Reply:
-    rows = [_row(visit, record["data"]) for record in jobs.of_kind(visit.job["heads"], "code")]
-    open_ends = [
-        finding
-        for finding in visit.content["findings"]
-        if finding["key"].startswith(CODE_FINDINGS) and finding["key"] not in visit.job["findings"]
-    ]
-    context = {"codes": rows, "typed": typed, "error": error, "open": len(open_ends)}
+    tables, codes = visit.content["codes"], jobs.of_kind(visit.job["heads"], "code")
+    left = code_findings.could(tables, [record["data"] for record in codes])
+    context: Context = {
+        "codes": [_row(visit, record) for record in codes],
+        "typed": typed,
+        "error": error,
+        "clears": len(_to_clear(visit)),
+        "open": [
+            item["name"]
+            for item in code_findings.of_codes(visit.content)
+            if item["key"] in left and item["key"] not in visit.job["findings"]
+        ],
+        "systems": sorted(
+            [{"key": key, "label": tables["systems"][key]["name"]} for key in tables["systems"]],
+            key=lambda item: item["label"],
+        ),
+        "statuses": STATUSES,
+        "chosen": visit.field("status") if error else "",
+    }
     return page("evidence/codes.html", context, status)
 
 
-def _row(visit: Visit, data: "Code") -> Row:
-    found = code_meaning.of_code(visit.content["codes"], data)
+def _row(visit: Visit, record: "RecordOf[Code]") -> Row:
+    data, tables = record["data"], visit.content["codes"]
+    found = code_findings.meanings(tables, data)
+    known = tables["systems"].get(found[0]["system"])
     return {
-        "text": found["text"],
-        "kind": found["kind"],
-        "finding": found["finding"],
-        "outcome": found["outcome"],
-        "key": data["key"],
+        "id": record["id"],
+        "text": found[0]["text"] if len(found) == 1 else "One of several parameters: look it up.",
+        "kind": found[0]["kind"],
+        "about": known["name"] if known and len(found) == 1 else "",
+        "ask": not code_meaning.is_known(tables, data),
         "label": label(data),
         "detail": _detail(data),
     }
@@ -120,10 +187,10 @@ def label(data: "Code") -> str:
 
 def _detail(data: "Code") -> str:
     parts = []
-    if data.get("message") == "DM2":
-        parts.append("was active before")
+    if code_findings.is_stored(data):
+        parts.append("was active before, so it counts less")
     if data.get("source") is not None:
-        parts.append(f"from control unit {data['source']}")
+        parts.append(f"from control module {data['source']}")
     if data.get("occurrences") is not None:
         parts.append(f"seen {data['occurrences']} times")
     if data.get("lamps"):
@@ -138,4 +205,5 @@ ROUTES: "list[Route]" = [
     ("GET", "/job/{job}/codes", show),
     ("POST", "/job/{job}/codes", add),
     ("POST", "/job/{job}/codes/done", no_others),
+    ("POST", "/job/{job}/codes/about", say_about),
 ]
