@@ -325,3 +325,16 @@ def test_nothing_of_a_file_stays_behind(server, browser, phone):
     take(browser, packed(sealed(phone, note("a", "1")), [picture("blue")]))
     browser.get("/desk/files/all")
     assert list(server.shop.photos.partial.iterdir()) == []
+
+
+def test_photos_that_unpack_to_too_much_together_are_refused(phone, server, browser, monkeypatch):
+    """Each is small enough, and so is the file."""
+    photos = [picture(), picture("blue"), picture("green")]
+    sizes = [len(content) for content in photos]
+    texts = sealed(phone, *[photo("j", content) for content in photos])
+    monkeypatch.setattr(take_in, "UNPACKED", sum(sizes) - 1)
+    assert take(browser, packed(texts, photos), 422)["error"] == "too_large"
+    assert list(server.shop.photos.partial.iterdir()) == []
+    monkeypatch.setattr(take_in, "UNPACKED", sum(sizes))
+    take(browser, packed(texts, photos))
+    assert all(server.shop.photos.has(hashlib.sha256(content).hexdigest()) for content in photos)
