@@ -4,6 +4,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING, Any
 
+from pwa.app.content import name_of
 from pwa.app.evidence import code_meaning
 from pwa.engine.codes import dtc, j2012
 from server import content
@@ -50,11 +51,19 @@ def _meant(known: "Codes", code: dtc.Code) -> dict[str, Any]:
     readings: list[dtc.Code] = [
         {**code, "spn": spn, "key": f"{spn}/{code['fmi']}"} for spn in code["candidates"]
     ]
-    meanings = [
-        {"key": reading["key"], **code_meaning.of_code(known, reading)} for reading in readings or [code]
-    ]
+    meanings = []
+    for reading in readings or [code]:
+        meaning = code_meaning.of_code(known, reading)
+        meanings.append({"key": reading["key"], **meaning, "answers": _answers(meaning)})
     two_bytes = j2012.to_bytes(code["key"]) if code["kind"] == "j2012" else []
     return {**code, "bytes": two_bytes, "meanings": meanings}
+
+
+def _answers(meaning: code_meaning.Meaning) -> str:
+    """The finding that a code answers, by name."""
+    if not meaning["finding"]:
+        return ""
+    return f"; answers “{name_of(content.load()['findings'], meaning['finding'])}”"
 
 
 def _told(report: dict[str, Any]) -> list[str]:
@@ -72,7 +81,10 @@ def _told(report: dict[str, Any]) -> list[str]:
 
 def _code_told(code: dict[str, Any]) -> list[str]:
     count = f", counted {code['occurrences']}" if code["occurrences"] is not None else ""
-    lines = [f"{item['key']:<12}{item['text']} ({item['kind']}{count})" for item in code["meanings"]]
+    lines = [
+        f"{item['key']:<12}{item['text']} ({item['kind']}{count}){item['answers']}"
+        for item in code["meanings"]
+    ]
     if code["failure"] is not None:
         kind = j2012.failure(code["failure"]) or "not known here"
         lines.append(f"{'':<12}Failure type {code['failure']:02X}: {kind}.")

@@ -7,18 +7,20 @@ from typing import Any
 
 from pwa.engine.evidence import advice, case, sides
 from server import content
-from server.commands import given
+from server.commands import case_codes, given
 
 PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
 LISTS = ("skipped", "opened", "without", "complaints")
+NOT_OF_THE_TRUCK = ("findings", "codes", "no_other_codes")
 SHOWN = 6
 SMALL = 0.01  # a system outside the VGT that is less probable is not named
 EXAMPLE = 'CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}'
 FIELDS = """
 "drive" may be "not known". "complaints" are findings that the job is about, "power-lost" if none is named.
 Beside these a case may say: "state" of assembly, "heat" (cold or hot), lists "opened", "without" (tools) and
-"skipped", "prices"; a finding may be {"outcome": ..., "state": ..., "weights": {outcome: likelihood}}.
+"skipped", "prices", "codes" as a display shows them and "no_other_codes": true; a finding may be
+{"outcome": ..., "state": ..., "weights": {outcome: likelihood}}.
 """
 
 
@@ -66,7 +68,8 @@ def read_case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
             raise ValueError(f"{path}: findings, {name}: write an outcome, or a table with “outcome”.")
         if isinstance(said, dict) and not isinstance(said.get("weights", {}), dict):
             raise ValueError(f"{path}: findings, {name}: weights are a table of outcome and likelihood.")
-    return read["findings"], {key: value for key, value in read.items() if key != "findings"}
+    answers = {**case_codes.answers(read, str(path)), **read["findings"]}
+    return answers, {key: value for key, value in read.items() if key not in NOT_OF_THE_TRUCK}
 
 
 def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:

@@ -5,6 +5,7 @@ import re
 
 import pytest
 
+from pwa.app.evidence import answer_order
 from tests.helpers.notebooks import Desk
 from tests.helpers.trade import CONTENT, accept_all
 
@@ -18,12 +19,17 @@ def offered(page):
     return page.select_one("#check [name=finding]")["value"]
 
 
+def normal(key):
+    """The outcome of a finding that shows with nothing wrong."""
+    return next(item for item in CONTENT["findings"] if item["key"] == key)["outcomes"][0]["key"]
+
+
 def test_the_next_check_has_a_reason_its_minutes_and_one_tap_for_each_outcome(phone, job):
     page = phone.get(f"{job}/isolate")
     card = page.select_one("#check")
     finding = next(item for item in CONTENT["findings"] if item["key"] == offered(page))
     assert [button["value"] for button in card.select("button[name=outcome]")] == [
-        outcome["key"] for outcome in finding["outcomes"]
+        outcome["key"] for outcome in answer_order.in_order(finding["outcomes"])
     ]
     assert "Why:" in card.text
     assert f"About {finding['minutes']:g} min" in card.text
@@ -124,16 +130,13 @@ def test_the_checks_offered_end_with_enough_to_decide_and_can_be_taken_on(phone,
     page = phone.get(f"{job}/isolate")
     while not page.select_one("#enough"):
         seen.append(offered(page))
-        outcome = page.select_one("#check button[name=outcome]")["value"]
-        page = phone.post(f"{job}/isolate", finding=seen[-1], outcome=outcome)
+        page = phone.post(f"{job}/isolate", finding=seen[-1], outcome=normal(seen[-1]))
     assert len(seen) == len(set(seen))
     assert 5 <= len(seen) <= 40
     assert page.select_one("#check") is None
     page = phone.get(page.select("a.step[href*='isolate?check=']")[0]["href"])
     assert offered(page) not in seen
-    page = phone.post(
-        f"{job}/isolate", finding=offered(page), outcome=page.select("[name=outcome]")[0]["value"]
-    )
+    page = phone.post(f"{job}/isolate", finding=offered(page), outcome=normal(offered(page)))
     assert page.select_one("#enough") or offered(page) not in seen
 
 
@@ -151,3 +154,20 @@ def test_an_answer_that_there_is_not_is_refused(phone, job, finding, outcome, sa
     assert phone.status == 422
     assert said in page.main.text
     assert phone.of_kind("finding") == []
+
+
+def test_every_check_offers_yes_before_no_and_else_the_normal_answer_first():
+    for finding in CONTENT["findings"]:
+        keys = [item["key"] for item in answer_order.in_order(finding["outcomes"])]
+        stands = [item["key"] for item in finding["outcomes"]]
+        assert sorted(keys) == sorted(stands)
+        if {"yes", "no"} <= set(keys):
+            assert keys[:2] == ["yes", "no"]
+        else:
+            assert keys == stands
+
+
+@pytest.mark.parametrize("check", ["oil-use", "oil-record"])  # of one "no" is the normal answer, of one "yes"
+def test_a_page_offers_yes_before_no(phone, job, check):
+    page = phone.get(f"{job}/isolate?check={check}")
+    assert [button["value"] for button in page.select("#check [name=outcome]")] == ["yes", "no"]

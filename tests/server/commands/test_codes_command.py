@@ -45,6 +45,11 @@ def test_a_code_nobody_knows_is_shown_as_unknown(capsys):
     assert "Unknown parameter 519999" in said(capsys, "519999/3")
 
 
+def test_what_a_code_answers_is_told(capsys):
+    assert "answers “VGT code, kind not told”" in said(capsys, "641/11")
+    assert "answers" not in said(capsys, "84/2")
+
+
 def test_a_failure_type_is_told(capsys):
     told = said(capsys, "P0299-71", "U0100-F1")
     assert "Failure type 71: mechanical." in told

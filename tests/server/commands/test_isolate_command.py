@@ -46,6 +46,10 @@ def test_a_case_is_answered_in_words(case, capsys):
         ({"findings": {}, "place": "moon"}, "place is one of"),
         ({"findings": {}, "heat": "tepid"}, "heat is one of cold, hot"),
         ({"findings": {}, "without": "lamp"}, "without is a list"),
+        ({"findings": {}, "codes": "641/7"}, "codes are a list"),
+        ({"findings": {}, "codes": ["nonsense"]}, "is no code known here"),
+        ({"findings": {}, "codes": [{"code": "641/7", "status": "old"}]}, "status is active or stored"),
+        ({"findings": {}, "codes": [{"code": "641/7", "about": "moon"}]}, "about is one of"),
         ({"findings": {"supply-drop": 3}}, "findings, supply-drop: write an outcome"),
         ({"findings": {"supply-drop": {"outcome": "ok", "weights": {"ok": -1}}}}, "likelihood of 'ok'"),
         ({"findings": {"supply-drop": {"outcome": "ok", "weights": {"red": 1}}}}, "no state 'red'"),
@@ -68,3 +72,15 @@ def test_the_network_is_bif_that_another_library_reads_or_json(capsys):
     assert {"standing", "any-control", "vanes-sticking"} <= set(net.nodes())
     assert cli.main(["network", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["questions"]
+
+
+def test_codes_answer_their_findings_and_clear_none_that_they_may_be_about(case, capsys):
+    listed = ["641/11", {"code": "P0299", "status": "stored"}]
+    data = {"findings": {}, "codes": listed, "no_other_codes": True}
+    assert cli.main(["isolate", case(data), "--json"]) == 0
+    answered = {
+        reason["finding"]: reason["outcome"] for reason in json.loads(capsys.readouterr().out)["reasons"]
+    }
+    assert answered["code-vgt"] == answered["code-boost-low"] == "yes"
+    assert answered["code-fuel"] == "no"
+    assert not {"code-circuit", "code-mechanical"} & set(answered)

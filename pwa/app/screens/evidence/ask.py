@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.carry import text_message
-from pwa.app.evidence import isolation
+from pwa.app.evidence import answer_order, isolation
 from pwa.app.visit import Reply, Visit, page
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def show(visit: Visit) -> Reply:
             {
                 "name": check["name"],
                 "question": check["question"],
-                "outcomes": [outcome["label"] for outcome in check["outcomes"]],
+                "outcomes": [outcome["label"] for outcome in answer_order.in_order(check["outcomes"])],
                 "finding": check["finding"],
             }
             for check in asked

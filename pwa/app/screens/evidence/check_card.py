@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import cautions
 from pwa.app.content import find, name_of
-from pwa.app.evidence import prices
+from pwa.app.evidence import answer_order, prices
 from pwa.app.evidence.code_findings import WAY
 from pwa.engine.numbers.rounding import half_up
 
@@ -121,7 +121,7 @@ def _card(visit: "Visit", check: "Check") -> Card:
         "minutes": line["minutes"],
         "saves": line["saves"],
         "question": check["question"],
-        "outcomes": check["outcomes"],
+        "outcomes": answer_order.in_order(check["outcomes"]),
         "how": known["how"] if known else "",
         "wrong": known["wrong"] if known else "",
         "source": _source(visit, known),
