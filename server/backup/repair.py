@@ -76,8 +76,7 @@ def _photos(here: Shop) -> list[str]:
         for row in here.store.rows(f"select sha256 from {table}")
     }  # fmt: skip
     for sha256 in sorted(_named(here) - known):
-        if here.photos.is_sound(sha256, anew=True):
-            _note(here, sha256)
+        if here.photos.was_moved(sha256, now()):
             done.append(f"photo {sha256}: its file was here, and counts again")
         else:
             here.photos.ask_back(sha256)
@@ -110,15 +109,6 @@ def _from_backup(here: Shop, sha256: str) -> bool:
     part.write_bytes(content)
     here.photos.keep(part, sha256, now())
     return True
-
-
-def _note(here: Shop, sha256: str) -> None:
-    """Know a sound file that is in its place already."""
-    content = (here.photos.folder / sha256).read_bytes()
-    row = {"sha256": sha256, "size": len(content), "type": pictures.media_type(content), "received": now(),
-           "device": ""}  # fmt: skip
-    with here.store.transaction() as db:
-        db.table("photos").insert(row, replace=True)
 
 
 def _named(here: Shop) -> set[str]:

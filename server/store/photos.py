@@ -132,7 +132,7 @@ class Photos:
             if part.exists():  # two requests may have seen the last byte
                 self._keep(part, sha256, now, device)
 
-    def was_moved(self, sha256: str, now: int, device: str) -> bool:
+    def was_moved(self, sha256: str, now: int, device: str = "") -> bool:
         """Whether a photo lies in its place. One that the server was stopped before listing is listed."""
         with self._keeping:
             if self.is_gone(sha256) or not self.is_sound(sha256):
