@@ -41,10 +41,14 @@ def compile(content: schema.Content) -> dict[str, Any]:
     return model
 
 
-def network(causes: list[schema.Cause], findings: list[schema.Finding]) -> list[Node]:
+def network(
+    causes: list[schema.Cause], findings: list[schema.Finding], *, questions: bool = True
+) -> list[Node]:
     """The whole network, parents before children, with the questions as variables of their own."""
     order = _causal_order(causes)
     nodes = _faults(order, findings)
+    if not questions:
+        return nodes
     for question, keys in _questions(order):
         nodes += noisy.any_of(question, keys)
     return [*nodes, _standing()]
@@ -114,7 +118,7 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
     return noisy.Effect(
         cause.key,
         noisy.NO_YES,
-        {parent: [chance] for parent, chance in sorted(cause.because_of.items())},
+        {parent: [chance] for parent, chance in cause.because_of.items()},
         [cause.chance],
         "effect" if cause.system == "effect" else "cause",
         {
@@ -139,7 +143,11 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
         _check_chance(f"{where}, shown_by {cause}", chances, count)
     if finding.given and finding.given not in finding.states():
         raise ValueError(f"{where}, given: there is no outcome {finding.given!r}")
-    causes = sorted(finding.shown_by, key=lambda cause: rank[cause])
+    # Findings with the same causes share a sum over them; with many, the order as written decides who share
+    # a helper, as for effects (see `pwa.build.model.order`).
+    causes = list(finding.shown_by)
+    if len(causes) <= noisy.MOST:
+        causes.sort(key=lambda cause: rank[cause])
     return noisy.Effect(
         finding.key,
         finding.states(),

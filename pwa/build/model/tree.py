@@ -45,10 +45,9 @@ def compile_network(
     leaves = _leaves(nodes)
     inner = [node for node in nodes if node.name not in leaves]
     place = {node.name: index for index, node in enumerate(inner)}
-    sizes = [len(node.states) for node in inner]
-    families = [[*(place[parent] for parent in node.parents), place[node.name]] for node in inner]
+    families = [[place[name] for name in (*node.parents, node.name)] for node in inner]
     hanging = [[place[parent] for parent in node.parents] for node in leaves.values()]
-    cliques = _cliques(_moral([*families, *hanging], len(inner)), sizes)
+    cliques, sizes = _graph(nodes)
     edges = _rooted(cliques, sizes)
     cliques = _separator_first(cliques, edges)
     tables = _tables(cliques, inner, families, sizes)
@@ -71,6 +70,23 @@ def compile_network(
         "folds": [_folding(cliques, list(parents), inner, sizes) for parents in numbers],
         "questions": [{"name": name, "any_of": list(causes)} for name, causes in questions],
     }
+
+
+def entries(nodes: Sequence[Node]) -> int:
+    """Entries of all the cliques' tables: what a pass through the junction tree takes."""
+    cliques, sizes = _graph(nodes)
+    return sum(_weight(set(clique), sizes) for clique in cliques)
+
+
+def _graph(nodes: Sequence[Node]) -> tuple[list[list[int]], list[int]]:
+    """The cliques by index of the variables that are no leaves, and how many states each of those has."""
+    leaves = _leaves(nodes)
+    inner = [node for node in nodes if node.name not in leaves]
+    place = {node.name: index for index, node in enumerate(inner)}
+    sizes = [len(node.states) for node in inner]
+    families = [[place[name] for name in (*node.parents, node.name)] for node in inner]
+    families += [[place[parent] for parent in node.parents] for node in leaves.values()]
+    return _cliques(_moral(families, len(inner)), sizes), sizes
 
 
 def _leaves(nodes: Sequence[Node]) -> dict[str, Node]:

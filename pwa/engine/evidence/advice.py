@@ -6,7 +6,7 @@ and from it one without any fault of each side and one for each group of causes 
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.evidence import case, reasons, shortlist, sides, value
+from pwa.engine.evidence import case, conflict, reasons, shortlist, sides, value
 from pwa.engine.evidence.decide import Stakes
 from pwa.engine.evidence.mixture import Mixture
 from pwa.engine.evidence.network import Tree, none
@@ -156,14 +156,24 @@ def _findings(model: "Model") -> "dict[str, Finding]":
     return {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
 
 
-def _propagated(model: "Model", evidence: "Evidence", here: "Situation", answers: "Answers") -> "Pass":
-    """Beliefs under this evidence; of all `answers` it takes what the truck is and has."""
+def _propagated(
+    model: "Model", evidence: "Evidence", here: "Situation", answers: "Answers", complained: bool = True
+) -> "Pass":
+    """Beliefs under this evidence; of all `answers` it takes what the truck is and has.
+
+    Args:
+        complained: whether the complaint is known.
+    """
     findings = _findings(model)
     missing, kinds = case.lacking(findings, answers), case.types(findings, answers, here)
     passes = []
     for drive in kinds:
         tree = Tree(model)
-        tree.enter(case.given(model, drive, here["complaints"], missing))
+        tree.enter(
+            case.given(model, drive, here["complaints"], missing)
+            if complained
+            else case.absent(model, drive, missing)
+        )
         tree.enter(evidence)
         passes.append(tree.propagate())
     factors = {item["key"]: item["factor"] for item in model["actuators"]} if len(kinds) > 1 else {}
@@ -278,11 +288,7 @@ def _conflict(
     if not evidence:
         return ""
     before = _propagated(model, {}, here, answers)
-    marginals = {name: [p / before.total for p in before.joint(name)] for name in evidence}
-    usual = {"probability": before.total, "marginals": marginals}
-    misfit = reasons.misfit(evidence, whole, usual, findings)
-    if not misfit:
-        return ""
-    alone = _propagated(model, {misfit: evidence[misfit]}, here, answers)
-    partner = reasons.partner(misfit, evidence, alone, usual, findings)
-    return reasons.do_not_fit([name for name in (misfit, partner) if name], told, findings)
+    names = conflict.find(
+        model, evidence, before, whole, lambda known: _propagated(model, known, here, answers, False)
+    )
+    return conflict.as_text(names, told, findings)

@@ -1,8 +1,7 @@
-"""How far each answer moved the standing, and whether the answers fit together.
+"""How far each answer moved the standing, and what a check speaks for.
 
 A reason is the change in log odds when one answer is withdrawn from all the others (Good 1950, weight of
-evidence). The conflict measure is that of Jensen et al. 1990: answers that fit together are more probable
-together than apart.
+evidence).
 """
 
 from math import log
@@ -12,10 +11,8 @@ from pwa.engine.evidence.sides import CONTROL, MECHANISM, OUTSIDE, SIDES
 from pwa.engine.numbers.rounding import percent
 
 if TYPE_CHECKING:
-    from typing import Any
-
     from pwa.engine.evidence.case import Finding
-    from pwa.engine.evidence.network import Evidence, Pass
+    from pwa.engine.evidence.network import Pass
 
 FAULT_OF = {
     CONTROL: "a control side fault",
@@ -27,7 +24,6 @@ LITTLE = 0.26  # change in log odds, a factor of 1.3, below which nothing is sai
 POINTED = 2  # causes named for a check
 FAINT = 0.004  # how often an outcome shows because of a cause, below which the cause is not named for it
 SUREST = 99  # whole percent that nothing exceeds in words
-CONFLICT_BITS = 1.0  # answers half as probable together as apart; our estimate
 
 
 class Reason(TypedDict):
@@ -77,56 +73,6 @@ def reasons(
     return found
 
 
-def misfit(
-    evidence: "Evidence", whole: "Pass", usual: "dict[str, Any]", findings: "dict[str, Finding]"
-) -> str:
-    """The answer that fits the others least; "" when all fit together.
-
-    Args:
-        usual: `marginals` of everything and `probability` of what is given, before any answer.
-    """
-    apart, worst_bits, worst = 0.0, 0.0, ""
-    for name in sorted(evidence):
-        alone = _bits(_chance(usual["marginals"][name], evidence[name], findings[name]["states"]))
-        apart += alone
-        surprise = alone - _bits(whole.total / sum(whole.without(name)))
-        if surprise > worst_bits:
-            worst_bits, worst = surprise, name
-    together = _bits(whole.total / usual["probability"])
-    return worst if apart - together > CONFLICT_BITS else ""
-
-
-def partner(
-    misfit: str,
-    evidence: "Evidence",
-    alone: "Pass",
-    usual: "dict[str, Any]",
-    findings: "dict[str, Finding]",
-) -> str:
-    """The answer that the misfit speaks against most; `alone` is a pass in which only the misfit is known."""
-    worst_bits, worst = 0.0, ""
-    for name in sorted(evidence):
-        if name != misfit:
-            states = findings[name]["states"]
-            beside = [p / alone.total for p in alone.joint(name)]
-            here = _bits(_chance(beside, evidence[name], states))
-            against = _bits(_chance(usual["marginals"][name], evidence[name], states)) - here
-            if against > worst_bits:
-                worst_bits, worst = against, name
-    return worst
-
-
-def do_not_fit(names: "list[str]", told: "dict[str, str]", findings: "dict[str, Finding]") -> str:
-    """Says which two do not fit together, or which one does not fit the rest."""
-    said = []
-    for name in names:
-        labels = {item["key"]: item["label"] for item in findings[name]["outcomes"]}
-        said.append(f"“{findings[name]['label']}: {labels[told[name]]}”")
-    if len(said) == 1:
-        return f"{said[0]} does not fit the other answers: check it again."
-    return f"{said[0]} and {said[1]} do not fit together: check one of them again."
-
-
 def pointers(item: "Finding", chances: "dict[str, float]") -> "list[Pointer]":
     """The causes that the check's outcomes speak for most, weighted by how suspected each is now."""
     found = []
@@ -149,13 +95,6 @@ def pointed(pointers: "list[Pointer]", names: "dict[str, str]") -> str:
     return "; ".join(said) + "." if said else "It may clear what is left."
 
 
-def _chance(marginal: "list[float]", said: "str | dict[str, float]", states: "list[str]") -> float:
-    """Probability of an answer, sure or not, from those of its states."""
-    if isinstance(said, str):
-        return marginal[states.index(said)]
-    return sum([marginal[k] * said.get(states[k], 0.0) for k in range(len(states))])
-
-
 def _sentence(label: str, moves: "dict[str, float]") -> str:
     parts = []
     for side in SIDES:
@@ -175,7 +114,3 @@ def _log_odds(whole: float, none: float) -> float:
     """Log odds of any fault, from the probability of all and of none."""
     share = min(max(none / whole, TINY), 1 - TINY)
     return log((1 - share) / share)
-
-
-def _bits(chance: float) -> float:
-    return log(max(chance, 1e-300)) / log(2)
