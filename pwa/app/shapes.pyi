@@ -24,7 +24,8 @@ Step = Literal[
 ]
 Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
 Heat = Literal["any", "cold", "hot"]
-State = Literal["any", "assembled", "turbine housing off"]
+Running = Literal["off", "key on", "idle", "load", "road"]
+Forbids = Literal["nothing", "road", "load", "start", "key on"]
 System = Literal[
     "control",
     "mechanism",
@@ -164,9 +165,10 @@ class Finding(TypedDict):
     tools: list[str]
     places: list[Place]
     way: Way
-    state: State
+    running: Running
     heat: Heat
     opens: list[str]
+    closed: list[str]
     locates: dict[str, list[str]]
     wrong: str
     drives: list[Drive]
@@ -250,6 +252,10 @@ class Opening(TypedDict):
     key: str
     name: str
     minutes: float
+    back: float
+    forbids: Forbids
+    after: list[str]
+    drives: list[Drive]
     source: str
 
 class Outcome(TypedDict):

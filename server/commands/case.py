@@ -5,13 +5,15 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pwa.app.carry import complaint
+from pwa.app.carry import case_code, complaint
 from pwa.app.content import name_of
 from pwa.app.evidence.complaints import as_text
 from pwa.app.kinds.job import actuator
 from pwa.app.kinds.names import outcome_label
 from pwa.engine.case_code import checked_text, codec
 from pwa.engine.evidence import case as cases
+from pwa.engine.evidence import truck
+from pwa.engine.evidence.truck import APART, ASSEMBLED
 from server import content
 from server.commands.isolate import EXAMPLE, read_case
 
@@ -46,9 +48,11 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run_encode(options: argparse.Namespace) -> int:
     answers, known = read_case(options.case)
-    state = known.get("state", cases.ASSEMBLED)
-    findings = [_said(finding, answer, state) for finding, answer in sorted(answers.items())]
-    carried = complaint.carried(known.get("complaints") or [cases.COMPLAINT], content.load(), state)
+    here, known_content = cases.situation(known), content.load()
+    findings = [
+        _said(finding, answer, here, known_content["model"]) for finding, answer in sorted(answers.items())
+    ]
+    carried = complaint.carried(known.get("complaints") or [cases.COMPLAINT], known_content, ASSEMBLED)
     taken = [said["finding"] for said in carried]
     findings = carried + [said for said in findings if said["finding"] not in taken]
     drive, place = known.get("drive", cases.DRIVES[0]), known.get("place", PLACE)
@@ -71,20 +75,24 @@ def _table() -> "CaseCode":
     return content.load()["case_code"]
 
 
-def _said(finding: str, answer: str | dict[str, Any], state: str) -> codec.Said:
+def _said(finding: str, answer: str | dict[str, Any], here: cases.Situation, model: Any) -> codec.Said:
     given = {} if isinstance(answer, str) else answer
     if not all(isinstance(weight, int | float) for weight in given.get("weights", {}).values()):
         raise ValueError(f"findings, {finding}: weights are numbers.")
+    seen = given if "opened" in given or "state" in given else {"opened": here["opened"]}
+    known = [item for item in model["variables"] if item["name"] == finding and item["kind"] == "finding"]
     return {
         "finding": finding,
         "outcome": cases.outcome(answer),
-        "state": given.get("state", state),
+        "state": truck.seen_state(known[0], seen, model["openings"]) if known else ASSEMBLED,
         "weights": given.get("weights", {}),
     }
 
 
 def _answer(said: codec.Said) -> dict[str, Any]:
     answer: dict[str, Any] = {"outcome": said["outcome"], "state": said["state"]}
+    if said["state"] not in (ASSEMBLED, APART):
+        answer = {"outcome": said["outcome"], "opened": [said["state"]]}
     return {**answer, "weights": said["weights"]} if said["weights"] else answer
 
 
@@ -96,7 +104,8 @@ def _told(case: codec.Case) -> str:
     lines.append(f"Complaint: {as_text(complaints, known)}")
     for said in answers:
         label = outcome_label(known, said["finding"], said["outcome"])
-        seen = "" if said["state"] == cases.ASSEMBLED else f" ({said['state']})"
+        state = case_code.seen(said["state"], known)
+        seen = f" ({state})" if state else ""
         lines.append(f"  {name_of(known['findings'], said['finding'])}: {label}{seen}")
     if case["newer"]:
         lines.append(f"{case['newer']} more that only a newer version knows.")

@@ -20,7 +20,7 @@ from pwa.build.build import CONTENT
 from pwa.build.content import reader, schema
 from pwa.build.model import compiler
 from pwa.build.model.tree import Node
-from pwa.engine.evidence import advice
+from pwa.engine.evidence import advice, truck
 from pwa.engine.evidence.decide import COME_BACK, Stakes
 
 DRIVE = "electric"
@@ -107,14 +107,24 @@ class Bench:
             found = advice.isolate(self.model, answers, here)
             if found["enough"]:
                 break
-            finding = self.findings[pick(found["checks"], self.random)]
-            minutes += finding.minutes
-            for opening in finding.opens:
-                if opening not in opened:
-                    opened.append(opening)
-                    minutes += self.model["openings"][opening]["minutes"]
-            answers[finding.key] = world[finding.key]
+            options = found["checks"] + advice.only_closed(found["later"])
+            options.sort(key=lambda check: -check["worth"])
+            finding = self.findings[pick(options, self.random)]
+            minutes += finding.minutes + self._prepare(finding.key, opened)
+            answers[finding.key] = {"outcome": world[finding.key], "opened": list(opened)}
         self._settle(world, found, minutes, tally)
+
+    def _prepare(self, finding: str, opened: list[str]) -> float:
+        """Takes off and puts back what a check wants; the minutes of it."""
+        openings = self.model["openings"]
+        item = next(item for item in self.model["variables"] if item["name"] == finding)
+        minutes, steps = truck.minutes_of_steps(openings, opened), truck.steps(item, opened, openings)
+        for step in steps:
+            if step.startswith(truck.BACK):
+                opened.remove(step[len(truck.BACK) :])
+            else:
+                opened.append(step)
+        return sum(minutes[step] for step in steps)
 
     def _settle(self, world: World, found: advice.Isolation, minutes: float, tally: Tally) -> None:
         plan = found["plan"]["repairs"]

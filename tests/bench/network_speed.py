@@ -34,7 +34,7 @@ def main() -> None:
     text = bif.bif(compiler.network(loaded.causes, loaded.findings))
     here = case.situation({})
     findings = {item["name"]: item for item in compiled["variables"] if item["kind"] == "finding"}
-    left = [item["name"] for item in case.open_checks(findings, CASE, here)]
+    left = [item["name"] for item in case.open_checks(findings, CASE, here, compiled["openings"])]
     stakes = Stakes(compiled, "electric")
     causes = [cause for group in stakes.groups for cause in group["causes"]]
     evidence = {**case.given(compiled, "electric"), **CASE}

@@ -50,7 +50,7 @@ def answers(compiled, seed):
     findings = [
         item
         for item in compiled["variables"]
-        if item["kind"] == "finding" and case.means_something(item, "electric", "assembled")
+        if item["kind"] == "finding" and case.means_something(item, "electric")
     ]
     found = {}
     for n, item in enumerate(draw.sample(findings, 9)):

@@ -3,14 +3,15 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.carry import complaint
-from pwa.app.content import name_of
+from pwa.app.content import find, name_of
 from pwa.app.evidence import complaints, isolation
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
-from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.engine.case_code import checked_text, codec
+from pwa.engine.evidence import truck
+from pwa.engine.evidence.truck import APART, ASSEMBLED
 
 if TYPE_CHECKING:
     from typing import Any
@@ -41,7 +42,7 @@ def of_job(job: "Job", content: "Content") -> str:
             {
                 "finding": finding,
                 "outcome": answer["outcome"],
-                "state": answer["state"],
+                "state": _state(answer, finding, content),
                 "weights": answer.get("weights", {}),
             }
         )
@@ -53,7 +54,7 @@ def added(job: "Job", case: "Case", content: "Content") -> "list[Draft]":
     drafts: list[Draft] = []
     for said in complaint.read(case, content)[1]:
         heads = jobs.of_kind(job["heads"], "finding", finding=said["finding"])
-        if all(not _same(record["data"], said) for record in heads):
+        if all(not _same(record["data"], said, content) for record in heads):
             taken_back = [record for record in heads if record["data"]["outcome"] == NOT_CHECKED]
             drafts.append(draft(job["id"], "finding", _data(said), jobs.ids(taken_back)))
     return drafts + [draft(job["id"], "note", {"text": _note(case)})]
@@ -80,7 +81,7 @@ def as_text(case: "Case", content: "Content") -> "list[dict[str, str]]":
         {
             "name": name_of(content["findings"], said["finding"]),
             "outcome": outcome_label(content, said["finding"], said["outcome"]),
-            "state": "" if said["state"] == ASSEMBLED else said["state"],
+            "state": seen(said["state"], content),
         }
         for said in complaint.read(case, content)[1]
     ]
@@ -95,8 +96,19 @@ def mended(case: "Case") -> "list[str]":
     return found
 
 
-def _same(data: "Finding", said: "Said") -> bool:
-    return bool(data["outcome"] == said["outcome"] and data.get("state", ASSEMBLED) == said["state"])
+def seen(state: str, content: "Content") -> str:
+    """The state of a code's finding in words; an assembled truck with nothing open needs none."""
+    return "" if state == ASSEMBLED else state if state == APART else name_of(content["openings"], state)
+
+
+def _state(said: "Any", finding: str, content: "Content") -> str:
+    known: Any = find(content["findings"], finding)
+    return truck.seen_state(known, said, content["model"]["openings"])
+
+
+def _same(data: "Finding", said: "Said", content: "Content") -> bool:
+    state = _state(data, said["finding"], content)
+    return bool(data["outcome"] == said["outcome"] and state == said["state"])
 
 
 def _data(said: "Said") -> "Finding":
@@ -104,8 +116,10 @@ def _data(said: "Said") -> "Finding":
         "finding": said["finding"],
         "outcome": said["outcome"],
         "by": BY,
-        "state": said["state"],
+        "state": APART if said["state"] == APART else ASSEMBLED,
     }
+    if said["state"] not in (APART, ASSEMBLED):
+        data["opened"] = [said["state"]]
     if said["weights"]:
         data["weights"] = said["weights"]
     return data

@@ -3,10 +3,12 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.content import find
-from pwa.app.evidence.situation import here
+from pwa.app.evidence.situation import here, restated
+from pwa.app.kinds.evidence import seen_open
 from pwa.app.kinds.names import NOT_CHECKED
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
+from pwa.engine.evidence.truck import opened_with, state_of
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Finding
@@ -20,6 +22,8 @@ def answer(
 ) -> "list[Draft]":
     """The draft for one answer: none if it is what already stands, else one replacing all earlier heads.
 
+    A new answer to a check that needs something off says that it is off now, and the truck's state with it.
+
     Args:
         weights: how likely the number behind it is under each outcome, where it lies near its limit.
 
@@ -27,14 +31,30 @@ def answer(
         ValueError: as `insist`.
     """
     insist(visit.content, finding, outcome)
-    job, state = visit.job, here(visit.job)["state"]
+    job, now = visit.job, here(visit.job)["opened"]
     earlier = jobs.of_kind(job["heads"], "finding", finding=finding)
-    data: Finding = {"finding": finding, "outcome": outcome, "by": by, "state": state}
+    opened = seen_with(visit.content, finding, now)
+    data: Finding = {
+        "finding": finding,
+        "outcome": outcome,
+        "by": by,
+        "state": state_of(opened),
+        "opened": opened,
+    }
     if weights:
         data["weights"] = weights
     if earlier and all(_same(record["data"], data) for record in earlier):
         return []
-    return [draft(job["id"], "finding", data, jobs.ids(earlier))]
+    drafts = [draft(job["id"], "finding", data, jobs.ids(earlier))]
+    if outcome != NOT_CHECKED and not earlier:
+        drafts += restated(job, opened)
+    return drafts
+
+
+def seen_with(content: "Content", finding: str, opened: "list[str]") -> "list[str]":
+    """What is open when a check is answered: what is open now, and what it cannot be made without."""
+    known = find(content["findings"], finding)
+    return opened_with(opened + (known["opens"] if known else []), content["model"]["openings"])
 
 
 def insist(content: "Content", finding: str, outcome: str) -> None:
@@ -53,4 +73,6 @@ def insist(content: "Content", finding: str, outcome: str) -> None:
 
 
 def _same(earlier: "Finding", now: "Finding") -> bool:
-    return all(earlier.get(name) == now.get(name) for name in ("outcome", "state", "weights"))
+    return seen_open(earlier) == now.get("opened") and all(
+        earlier.get(name) == now.get(name) for name in ("outcome", "weights")
+    )

@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app.content import find
 from pwa.app.evidence import complaints
 from pwa.app.evidence.situation import here
-from pwa.app.kinds.situation import ASSEMBLED
 from pwa.app.record import jobs
 from pwa.engine.evidence import advice
+from pwa.engine.evidence.truck import ASSEMBLED
 from pwa.engine.numbers import rounding
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.protocol import Content
     from pwa.app.record.jobs import Job
     from pwa.app.record.price_sheet import Sheet
@@ -52,17 +54,18 @@ def suspects(job: "Job", content: "Content") -> "list[Suspect]":
 
 
 def answers(job: "Job", content: "Content") -> "Answers":
-    """The settled findings that this version knows, each with the state of assembly it was seen in."""
+    """The settled findings that this version knows, each with the state of the truck it was seen in."""
     found: Answers = {}
     for record in jobs.of_kind(job["settled"], "finding"):
         data = record["data"]
         known = find(content["findings"], data["finding"])
         if known and find(known["outcomes"], data["outcome"]):
-            found[known["key"]] = {
-                "outcome": data["outcome"],
-                "state": data.get("state", ASSEMBLED),
-                "weights": data.get("weights") or {},
-            }
+            said: dict[str, Any] = {"outcome": data["outcome"], "weights": data.get("weights") or {}}
+            if data.get("opened") is not None:
+                said["opened"] = data["opened"]
+            else:
+                said["state"] = data.get("state", ASSEMBLED)
+            found[known["key"]] = said
     return found
 
 
@@ -72,7 +75,6 @@ def situation(job: "Job", content: "Content", shop: "Sheet") -> "Situation":
         "drive": job["opened"]["drive"],
         "complaints": complaints.of(job["opened"], content),
         "place": now["place"],
-        "state": now["state"],
         "heat": now["heat"],
         "without": now["without"],
         "opened": now["opened"],

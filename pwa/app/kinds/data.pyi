@@ -177,6 +177,7 @@ class Finding(TypedDict):
     outcome: str
     by: NotRequired[str]
     state: NotRequired[str]
+    opened: NotRequired[list[str]]
     weights: NotRequired[dict[str, float]]
     note: NotRequired[str]
 

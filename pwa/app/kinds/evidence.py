@@ -21,7 +21,7 @@ from pwa.app.kinds.shape import (
     optional,
     text,
 )
-from pwa.app.kinds.situation import ASSEMBLED
+from pwa.engine.evidence.truck import APART, HOUSING
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Cause, Code, Finding, Skipped
@@ -36,10 +36,16 @@ def _code(data: "Code", content: "Content") -> str:
 
 def _finding(data: "Finding", content: "Content") -> str:
     name = name_of(content["findings"], data["finding"])
-    seen = data.get("state", ASSEMBLED)
-    where = "" if seen == ASSEMBLED else f", seen with the {seen}"
+    names = ", ".join([name_of(content["openings"], key) for key in seen_open(data)])
+    where = f", seen with: {names}" if names else ""
     said = f"{name}: {outcome_label(content, data['finding'], data['outcome'])}{where}"
     return with_note(said, data.get("note", ""))
+
+
+def seen_open(data: "Finding") -> "list[str]":
+    """What was open when it was seen; an older note says the state of assembly alone."""
+    opened = data.get("opened")
+    return opened if opened is not None else [HOUSING] if data.get("state") == APART else []
 
 
 def _skipped(data: "Skipped", content: "Content") -> str:
@@ -83,6 +89,7 @@ KINDS = [
             needed("outcome", key),
             optional("by", line),
             optional("state", line),
+            optional("opened", List(key, 0, 200)),
             optional("weights", Table(Number("1", 0, 1), KEY)),
             optional("note", text),
         ],

@@ -1,26 +1,26 @@
-"""Where the truck stands: place, engine warm or cold, state of assembly, what is open, tools."""
+"""Where the truck stands: place, engine warm or cold, what is off or open, tools."""
 
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.kinds.job import PLACES as KEYS_OF_PLACES
 from pwa.app.kinds.shape import TIMELINE, Choice, Kind, List, key, line, needed, optional
+from pwa.engine.evidence.truck import APART, ASSEMBLED, HOUSING
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Here as Said
     from pwa.app.protocol import Content
 
-ASSEMBLED = "assembled"
+STATES = (ASSEMBLED, APART)  # of assembly, as older notes say it
 ROADSIDE, HOT = "roadside", "hot"
-PLACES = [{"key": ROADSIDE, "label": "Roadside"}, {"key": "bay", "label": "In the bay"}]
+PLACES = [{"key": ROADSIDE, "label": "Roadside"}, {"key": "bay", "label": "In a bay or yard"}]
 HEATS = [
     {"key": "", "label": "Not said"},
-    {"key": "cold", "label": "Cold: cool to the hand"},
+    {"key": "cold", "label": "Cold"},
     {"key": HOT, "label": "Warm or hot"},
 ]
-STATES = [
-    {"key": ASSEMBLED, "label": "Turbo assembled"},
-    {"key": "turbine housing off", "label": "Turbine housing off"},
-]
+
+
+CLOSED = "everything on and closed"
 
 
 class Here(TypedDict):
@@ -28,19 +28,20 @@ class Here(TypedDict):
 
     place: str
     heat: str
-    state: str
     without: "list[str]"
     opened: "list[str]"
 
 
 def of(said: "Said") -> Here:
     """A record's data, with what it does not say as it mostly is."""
+    opened = list(said.get("opened") or [])
+    if said.get("state") == APART and HOUSING not in opened:
+        opened.append(HOUSING)
     return {
         "place": said["place"],
         "heat": said.get("heat", ""),
-        "state": said.get("state") or ASSEMBLED,
         "without": said.get("without") or [],
-        "opened": said.get("opened") or [],
+        "opened": opened,
     }
 
 
@@ -49,8 +50,7 @@ def as_text(now: Here, content: "Content") -> str:
     parts = [_label(PLACES, now["place"])]
     if now["heat"]:
         parts.append("engine cold" if now["heat"] == "cold" else "engine warm")
-    parts.append(_label(STATES, now["state"]))
-    parts += [str(item["name"]) for item in content["openings"] if item["key"] in now["opened"]]
+    parts += [str(item["name"]) for item in content["openings"] if item["key"] in now["opened"]] or [CLOSED]
     parts.append(f"without {', '.join(now['without'])}" if now["without"] else "all tools at hand")
     return " · ".join(parts)
 
@@ -75,7 +75,7 @@ KINDS = [
         [
             needed("place", Choice(KEYS_OF_PLACES)),
             optional("heat", Choice(tuple(option["key"] for option in HEATS))),
-            optional("state", Choice(tuple(option["key"] for option in STATES))),
+            optional("state", Choice(STATES)),
             optional("without", List(line, 0, 200)),
             optional("opened", List(key, 0, 200)),
         ],

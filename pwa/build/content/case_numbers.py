@@ -9,18 +9,23 @@ import yaml
 from pydantic import BaseModel
 
 from pwa.build.content import schema
+from pwa.engine.evidence.truck import APART, ASSEMBLED, HOUSING
 
 Problem = tuple[BaseModel, tuple[str | int, ...], str]  # as in references.py
 FILE = "case-code.yaml"
 
 
 def append(root: Path, content: schema.Content) -> bool:
-    """Give numbers to the findings and outcomes that have none, at the end of the file and of its lines.
+    """Give numbers to findings, outcomes and states that have none, at the end of the file and of its lines.
 
     What was given out stays where it is. Returns whether the file was changed.
     """
     file = root / FILE
     old = text = file.read_text("utf-8")
+    states = [key for key in _states(content) if key not in content.case_code.states]
+    if states:
+        line = re.compile(r"^(states: \[[^\]]+)\]", re.MULTILINE)
+        text = line.sub(lambda found: f"{found[1]}, {', '.join(states)}]", text)
     numbered = {item.key: item.outcomes for item in content.case_code.findings}
     for finding in content.findings:
         known = numbered.get(finding.key, [])
@@ -39,14 +44,22 @@ def append(root: Path, content: schema.Content) -> bool:
 def _grown(old: str, new: str) -> bool:
     """Whether every number of the old text means the same in the new one."""
     before, after = yaml.safe_load(old), yaml.safe_load(new)
-    rest = [{name: data[name] for name in data if name != "findings"} for data in (before, after)]
+    grows = ("findings", "states")
+    rest = [{name: data[name] for name in data if name not in grows} for data in (before, after)]
+    states = [data.get("states") or [] for data in (before, after)]
     given, now_given = before.get("findings") or [], after.get("findings") or []
     pairs = list(zip(given, now_given, strict=False))
     kept = all(
         was["key"] == now["key"] and now["outcomes"][: len(was["outcomes"])] == was["outcomes"]
         for was, now in pairs
     )
-    return rest[0] == rest[1] and len(pairs) == len(given) and kept
+    same_states = states[1][: len(states[0])] == states[0]
+    return rest[0] == rest[1] and same_states and len(pairs) == len(given) and kept
+
+
+def _states(content: schema.Content) -> list[str]:
+    """In what state an answer was seen: assembled, apart as older notes say it, or with one opening made."""
+    return [ASSEMBLED, APART, *(item.key for item in content.openings if item.key != HOUSING)]
 
 
 def problems(content: schema.Content) -> Iterator[Problem]:
@@ -68,6 +81,9 @@ def problems(content: schema.Content) -> Iterator[Problem]:
                 problem = f"{FILE} has no number for {finding.key} {key}; append it to the outcomes there"
                 yield finding, ("outcomes", at, "key"), problem
     yield from _table(table, {finding.key for finding in content.findings})
+    for key in _states(content):
+        if table.states.count(key) != 1:
+            yield table, ("states",), f"{key} must stand here once"
 
 
 def _table(table: schema.CaseCode, known: set[str]) -> Iterator[Problem]:
@@ -85,7 +101,3 @@ def _table(table: schema.CaseCode, known: set[str]) -> Iterator[Problem]:
         for key in get_args(wanted):
             if getattr(table, name).count(key) != 1:
                 yield table, (name,), f"{key} must stand here once"
-    states = [state for state in get_args(schema.State) if state != "any"]
-    for key in states:
-        if table.states.count(key) != 1:
-            yield table, ("states",), f"{key} must stand here once"

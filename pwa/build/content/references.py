@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from pwa.build.content import calculations, code_tables, schema
+from pwa.build.content import calculations, code_tables, schema, truck
 from pwa.build.content.names import missing
 from pwa.engine.numbers import units
 
@@ -24,6 +24,7 @@ def problems(content: schema.Content, tools: list[str]) -> Iterator[Problem]:
     yield from _evidence(content)
     yield from code_tables.problems(content)
     yield from calculations.problems(content)
+    yield from truck.problems(content)
     yield from _model(content)
     yield from _parts(content)
     yield from _tools(content, tools)
@@ -123,8 +124,8 @@ def _model(content: schema.Content) -> Iterator[Problem]:
 
 
 def _repairs(content: schema.Content) -> Iterator[Problem]:
-    """A fault has a repair that cures it, an effect has none; what is opened and fixed first exists."""
-    repairs, openings = [item.key for item in content.repairs], [item.key for item in content.openings]
+    """A fault has a repair that cures it, an effect has none; what is fixed first exists."""
+    repairs = [item.key for item in content.repairs]
     upstream = [item.key for item in content.causes if item.upstream]
     for cause in content.causes:
         if (cause.system == "effect") == bool(cause.put_right):
@@ -139,9 +140,6 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
     for finding in content.findings:
         if not finding.wrong:
             yield finding, ("wrong",), "say what a wrong answer here costs"
-        for at, key in enumerate(finding.opens):
-            if key not in openings:
-                yield finding, ("opens", at), missing("opening", key, openings)
         yield from _places(finding, [item.key for item in content.causes])
     for repair in content.repairs:
         for at, key in enumerate(repair.includes):

@@ -21,8 +21,10 @@ Step = Literal[
 # How a finding comes to be known; what is asked or read needs nobody at the truck's hot side.
 Way = Literal["asked", "codes", "looked at", "measured", "commanded"]
 Heat = Literal["any", "cold", "hot"]
-# In which state of assembly an answer means anything: free vanes prove nothing while their plate is off.
-State = Literal["any", "assembled", "turbine housing off"]
+# What the engine must be doing for a check, least first; each takes in what stands before it.
+Running = Literal["off", "key on", "idle", "load", "road"]
+# The least that must not be done while something is off: "load" forbids load and road.
+Forbids = Literal["nothing", "road", "load", "start", "key on"]
 # Where a cause lies: on the VGT's control side (the actuator with its power, wiring, bus, air or oil, and
 # calibration), in its mechanism, or outside the VGT, by the system's name. An effect is no fault and lies
 # nowhere: it is what several faults bring about alike, and what others follow from.
@@ -188,11 +190,18 @@ class Cause(Strict):
 
 
 class Opening(Strict):
-    """What has to be opened or taken off before some checks; `content/openings.yaml`. Paid for once a job."""
+    """What comes off, is pulled, drained or disconnected; `content/openings.yaml`. Paid for once a job.
+
+    The state of a truck is the set of openings that are off.
+    """
 
     key: str
-    name: str  # "the heat shield off"
-    minutes: float = Field(gt=0)
+    name: str  # as a state: "Heat shield off"
+    minutes: float = Field(gt=0)  # to take it off, waiting included
+    back: float = Field(gt=0)  # minutes to put it back
+    forbids: Forbids  # while it is off
+    after: list[str] = []  # openings that must be made before it, and are open while it is
+    drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     source: str
 
 
@@ -221,11 +230,12 @@ class Finding(Strict):
     lacks: dict[str, list[str]] = {}  # outcome -> parts that a truck with this answer does not have
     minutes: float = Field(ge=0)
     tools: list[str] = []
-    places: list[Place] = ["roadside", "bay"]
+    places: list[Place] = ["bay"]
     way: Way = "looked at"
-    state: State = "any"  # the state of assembly in which the answer means anything
+    running: Running = "off"  # what the engine must be doing
     heat: Heat = "any"  # whether the engine must be cold or hot for it
-    opens: list[str] = []  # openings it needs, beside its own minutes
+    opens: list[str] = []  # openings that must be off for it; their minutes come beside its own
+    closed: list[str] = []  # openings that must be on again, else the answer means nothing
     locates: dict[str, list[str]] = {}  # outcome -> causes whose place it shows, so that no search is left
     wrong: str = ""  # what a wrong answer here costs
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]

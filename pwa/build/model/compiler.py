@@ -15,6 +15,7 @@ from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
 from pwa.build.content import schema
+from pwa.build.content.truck import with_those_before
 from pwa.build.model import noisy, plans, tree
 from pwa.build.model.tree import Node
 from pwa.engine.evidence.case import absent
@@ -37,6 +38,9 @@ def compile(content: schema.Content) -> dict[str, Any]:
     order = _causal_order(content.causes)
     model = tree.compile_network(_faults(order, content.findings), _questions(order))
     model.update(plans.decisions(content))
+    for item in model["variables"]:
+        if item["kind"] == "finding":
+            item["opens"] = with_those_before(item["opens"], content.openings)
     model["actuators"] = _actuators(model, content.actuators)
     return model
 
@@ -166,10 +170,11 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
                     "minutes",
                     "tools",
                     "places",
-                    "state",
+                    "running",
                     "heat",
                     "way",
                     "opens",
+                    "closed",
                     "locates",
                     "shown_by",
                     "drives",

@@ -9,6 +9,7 @@ from itertools import combinations
 from typing import Any
 
 from pwa.build.content import schema
+from pwa.build.content.truck import with_those_before
 
 
 def decisions(content: schema.Content) -> dict[str, Any]:
@@ -19,9 +20,22 @@ def decisions(content: schema.Content) -> dict[str, Any]:
     include = {"key", "name", "minutes", "parts", "drives", "upstream"}
     return {
         "repairs": [repair.model_dump(include=include) for repair in content.repairs],
-        "openings": {item.key: {"name": item.name, "minutes": item.minutes} for item in content.openings},
+        "openings": _openings(content.openings),
         "groups": groups,
         "plans": [_plans([key for key in order if key in component], groups) for component in components],
+    }
+
+
+def _openings(openings: list[schema.Opening]) -> dict[str, dict[str, Any]]:
+    """Each with everything that is open while it is, itself last, as `with`, and its place among them."""
+    include = {"name", "minutes", "back", "forbids"}
+    return {
+        item.key: {
+            **item.model_dump(include=include),
+            "with": with_those_before([item.key], openings),
+            "order": order,
+        }
+        for order, item in enumerate(openings)
     }
 
 

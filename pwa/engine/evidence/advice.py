@@ -6,7 +6,7 @@ and from it one without any fault of each side and one for each group of causes 
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.evidence import case, conflict, reasons, shortlist, sides, value
+from pwa.engine.evidence import case, conflict, reasons, shortlist, sides, truck, value
 from pwa.engine.evidence.decide import Stakes
 from pwa.engine.evidence.mixture import Mixture
 from pwa.engine.evidence.network import Tree, none
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.sides import System
     from pwa.engine.evidence.value import Check
 
-WEIGHED = 20  # checks that are weighed exactly; the rest are less promising
+WEIGHED = 18  # checks that are weighed exactly; the rest are less promising
+LATER = 6  # of those that lack something here and now
 TOLD = 8  # checks for which it is worked out what they would change
 USEFUL = 0.01  # chance of curing anything below which a repair is no option
 ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
@@ -85,18 +86,21 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     """
     here = case.situation(known)
     findings = _findings(model)
-    evidence = case.counted(findings, answers, here)
+    evidence = case.counted(findings, answers, here, model["openings"])
     whole = _propagated(model, evidence, here, answers)
     any_of = {question["name"]: question["any_of"] for question in model["questions"]}
     free = {side: whole.vary(none(any_of["any-" + side]), list(evidence)) for side in sides.SIDES}
     neither = whole.vary(none(any_of["any-control"] + any_of["any-mechanism"]), [])
     standing = sides.standing(whole, free, neither)
     stakes = Stakes(model, here["drive"], here["prices"])
-    left = case.open_checks(findings, answers, here)
-    to_open = {key: item["minutes"] for key, item in model["openings"].items() if key not in here["opened"]}
+    left = case.open_checks(findings, answers, here, model["openings"])
+    to_open = truck.minutes_of_steps(model["openings"], here["opened"])
     left = shortlist.promising(model, left, whole, stakes, to_open)
-    weighing = Weighing(stakes, whole, [item["name"] for item in left[:WEIGHED]])
-    ranked = value.checks(left[:WEIGHED], weighing, to_open) + value.unweighed(left[WEIGHED:], to_open)
+    # What cannot be made here and now must not keep what can from being weighed, nor from ending the search.
+    able = [item for item in left if not item["needs"]]
+    weighed = able[:WEIGHED] + [item for item in left if item["needs"]][:LATER]
+    weighing = Weighing(stakes, whole, [item["name"] for item in weighed])
+    ranked = value.checks(weighed, weighing, to_open) + value.unweighed(able[WEIGHED:], to_open)
     now = [check for check in ranked if not check["needs"]]
     later = [check for check in ranked if check["needs"] and check["saves"] > check["minutes"]]
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
@@ -114,7 +118,8 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
         "checks": now,
         "later": later,
         "plan": _plan(stakes, weighing.chances, whole),
-        "enough": not any(check["saves"] > check["minutes"] for check in now),
+        # What would be worth putting something back for leaves the case open too.
+        "enough": not any(check["saves"] > check["minutes"] for check in now + only_closed(later)),
         "reasons": reasons.reasons(findings, told, whole, free),
         "sure": sides.as_text(standing),
         "conflict": _conflict(model, findings, evidence, told, whole, here, answers),
@@ -122,10 +127,15 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     }
 
 
+def only_closed(later: "list[Check]") -> "list[Check]":
+    """Those for which nothing else is wanted than that something is put back."""
+    return [check for check in later if len(check["needs"]) == len(check["closes"])]
+
+
 def suspects(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "list[Suspect]":
     """The suspects of `isolate` alone, at a tenth of its time; arguments and errors are the same."""
     here = case.situation(known)
-    evidence = case.counted(_findings(model), answers, here)
+    evidence = case.counted(_findings(model), answers, here, model["openings"])
     return _suspects(model, _propagated(model, evidence, here, answers), here["drive"])
 
 
@@ -135,7 +145,9 @@ def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "
     Arguments and errors as `isolate`.
     """
     here = case.situation(known)
-    whole = _propagated(model, case.counted(_findings(model), answers, here), here, answers)
+    whole = _propagated(
+        model, case.counted(_findings(model), answers, here, model["openings"]), here, answers
+    )
     stakes = Stakes(model, here["drive"], here["prices"])
     chances = [
         max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)

@@ -2,16 +2,20 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.engine.evidence import truck
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from typing import Any
 
     from pwa.engine.evidence.decide import Prices
     from pwa.engine.evidence.network import Evidence, Model
+    from pwa.engine.evidence.truck import Openings
 
     Finding = dict[str, Any]  # a finding of the compiled model
-    # What was answered: an outcome, or `outcome` with the `state` of assembly in which it was seen and, where
-    # a number lay near its limit, `weights`: how likely that number is under each outcome.
+    # What was answered: an outcome, or `outcome` with what was `opened` when it was seen (older notes say the
+    # `state` of assembly alone) and, where a number lay near its limit, `weights`: how likely that number is
+    # under each outcome.
     Answers = dict[str, str | dict[str, Any]]
 
 NOT_KNOWN = "not known"
@@ -20,11 +24,8 @@ COMPLAINT = "power-lost"  # the finding that is the complaint of a job that name
 # How likely it is that power is lost, and only other complaints were named; our estimate.
 UNNAMED = 0.15
 NOT_FITTED = "not-fitted"  # the outcome by which a truck does not have what a check looks at
-ASSEMBLED = "assembled"
-WORDS = {"cold": "a cold engine", "hot": "a warm engine", "bay": "the bay", "turbo off": "the turbo off"}
+WORDS = {"cold": "a cold engine", "hot": "a warm engine", "bay": "the bay", truck.BENCH: "the turbo open"}
 TYPE = "to know the actuator type"
-# What is seen of the mechanism changes with its state of assembly; what is asked or read as a code does not.
-TIMELESS = ("asked", "codes")
 
 
 class Situation(TypedDict):
@@ -35,7 +36,6 @@ class Situation(TypedDict):
     drive: str
     complaints: "list[str]"
     place: str
-    state: str
     heat: str
     without: "list[str]"
     opened: "list[str]"
@@ -49,10 +49,9 @@ def situation(known: "Mapping[str, Any]") -> Situation:
         "drive": known.get("drive", "electric"),
         "complaints": known.get("complaints") or [COMPLAINT],
         "place": known.get("place", "bay"),
-        "state": known.get("state", ASSEMBLED),
         "heat": known.get("heat", ""),
         "without": known.get("without", []),
-        "opened": known.get("opened", []),
+        "opened": truck.opened(known),
         "skipped": known.get("skipped", []),
         "prices": known.get("prices"),
     }
@@ -130,8 +129,10 @@ def outcome(said: "str | dict[str, Any]") -> str:
     return said if isinstance(said, str) else str(said.get("outcome", ""))
 
 
-def counted(findings: "dict[str, Finding]", answers: "Answers", here: Situation) -> "Evidence":
-    """The answers that mean anything for this drive and in the state of assembly they were seen in.
+def counted(
+    findings: "dict[str, Finding]", answers: "Answers", here: Situation, openings: "Openings"
+) -> "Evidence":
+    """The answers that mean anything for this drive and in the state of the truck they were seen in.
 
     Raises:
         ValueError: a finding or outcome is unknown, or weights are not likelihoods.
@@ -144,42 +145,50 @@ def counted(findings: "dict[str, Finding]", answers: "Answers", here: Situation)
             continue
         if name not in findings or key not in findings[name]["states"]:
             raise ValueError(f"The model knows no finding {name} with the outcome {key}.")
-        state = here["state"] if isinstance(said, str) else said.get("state", here["state"])
         item, fitted = findings[name], findings[name]["part"] not in missing
-        if fitted and means_something(item, here["drive"], state, here["complaints"]):
+        counts = fitted and means_something(item, here["drive"], here["complaints"])
+        if counts and not truck.spoilt(item, said, here["opened"], openings):
             weights = None if isinstance(said, str) else said.get("weights")
             evidence[name] = weights or key
     return evidence
 
 
-def means_something(item: "Finding", drive: str, state: str, complaints: "list[str] | None" = None) -> bool:
+def means_something(item: "Finding", drive: str, complaints: "list[str] | None" = None) -> bool:
     """Whether an answer can tell anything: what no cause shows and what the job began with tells nothing."""
-    seen = item["state"] in ("any", state) or item["way"] in TIMELESS
     new = item["name"] not in (complaints or [COMPLAINT])
-    return bool(seen and new and item["shown_by"] and of_type(item["drives"], drive))
+    return bool(new and item["shown_by"] and of_type(item["drives"], drive))
 
 
-def open_checks(findings: "dict[str, Finding]", answers: "Answers", here: Situation) -> "list[Finding]":
-    """The findings that can still be answered in this state of assembly, each with what it `needs` first."""
+def open_checks(
+    findings: "dict[str, Finding]", answers: "Answers", here: Situation, openings: "Openings"
+) -> "list[Finding]":
+    """The findings that can still be answered, each with what it `needs` first, and in `opens` the steps that
+    take something off or put it back for it.
+    """
     left = []
+    opened = truck.opened_with(here["opened"], openings)
     missing, kinds = lacking(findings, answers), types(findings, answers, here)
     for name, item in findings.items():
         if (
             name not in answers
             and name not in here["skipped"]
             and item["part"] not in missing
-            and means_something(item, here["drive"], here["state"], here["complaints"])
+            and means_something(item, here["drive"], here["complaints"])
         ):
             copy = item.copy()
-            copy["needs"] = _needs(item, here, kinds)
+            copy["needs"] = _needs(item, here, kinds, opened) + [
+                f"{openings[key]['name']}: put back ({openings[key]['back']:g} min)"
+                for key in truck.to_close(item, opened, openings)
+            ]
+            copy["opens"] = truck.steps(item, opened, openings)
             left.append(copy)
     return sorted(left, key=lambda item: str(item["name"]))
 
 
-def _needs(item: "Finding", here: Situation, kinds: "list[str]") -> "list[str]":
+def _needs(item: "Finding", here: Situation, kinds: "list[str]", opened: "list[str]") -> "list[str]":
     """What it lacks here and now, in words. A check of one type of actuator waits for that type."""
     needs = [] if all(kind in item["drives"] for kind in kinds) else [TYPE]
-    apart = here["state"] != ASSEMBLED and "turbo off" in item["places"]
+    apart = truck.BENCH in item["places"] and (truck.HOUSING in opened or truck.TURBO in opened)
     if here["place"] not in item["places"] and not apart:
         needs.append(WORDS[item["places"][0]] if item["places"][0] in WORDS else item["places"][0])
     if here["heat"] and item["heat"] not in ("any", here["heat"]):

@@ -11,6 +11,8 @@ the same one share its minutes by what they are worth.
 
 from typing import TYPE_CHECKING, TypedDict
 
+from pwa.engine.evidence.truck import BACK
+
 if TYPE_CHECKING:
     from pwa.engine.evidence.case import Finding
     from pwa.engine.evidence.decide import Stakes
@@ -41,10 +43,10 @@ class Change(TypedDict):
 
 
 class Check(TypedDict):
-    """`saves` and `minutes` are minutes, openings included; `worth` is what it saves a minute. `needs` says
-    what it lacks here and now. `speaks`, in words `why`, is what outcomes
-    speak for; `changes` are the outcomes that would change the plan; they are
-    worked out for the best checks only.
+    """`saves` and `minutes` are minutes, openings included; `worth` is what it saves a minute. `opens` must
+    come off first and `closes` must be put back; `needs` says what it lacks here and now. `speaks`, in words
+    `why`, is what outcomes speak for; `changes` are the outcomes that would change the plan; they are worked
+    out for the best checks only.
     """
 
     finding: str
@@ -55,6 +57,7 @@ class Check(TypedDict):
     saves: float
     minutes: float
     opens: "list[str]"
+    closes: "list[str]"
     needs: "list[str]"
     tools: "list[str]"
     caution: "list[str]"
@@ -141,7 +144,7 @@ def checks(left: "list[Finding]", weighing: Weighing, opened: "dict[str, float]"
     """The findings `left`, with `needs` among their fields, most minutes saved a minute first.
 
     Args:
-        opened: minutes of each opening that is still to be made.
+        opened: minutes of each step in the `opens` of a finding, see `case.minutes_of_steps`.
     """
     saves = {item["name"]: weighing.saves(item["name"]) for item in left}
     behind: dict[str, float] = {}
@@ -172,7 +175,8 @@ def _check(item: "Finding", saves: float, worth: float, opened: "dict[str, float
         "worth": worth,
         "saves": saves,
         "minutes": max(item["minutes"], QUICK) + sum([opened[key] for key in to_open]),
-        "opens": to_open,
+        "opens": [key for key in to_open if not key.startswith(BACK)],
+        "closes": [key[len(BACK) :] for key in to_open if key.startswith(BACK)],
         "needs": item["needs"],
         "tools": item["tools"],
         "caution": item["caution"],

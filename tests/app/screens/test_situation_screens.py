@@ -18,7 +18,7 @@ TOOLS = sorted({tool for finding in CONTENT["findings"] for tool in finding["too
 
 
 def stand(phone, job, **changed):
-    fields = {"place": "bay", "heat": "", "state": "assembled", "tool": TOOLS, "opened": []}
+    fields = {"place": "bay", "heat": "", "tool": TOOLS, "opened": []}
     return phone.post(f"{job}/here", **{**fields, **changed})
 
 
@@ -41,23 +41,31 @@ def test_saying_it_again_replaces_what_was_said(phone, job):
 
 
 def test_the_timeline_says_where_the_truck_stood_and_how_a_finding_was_seen(phone, job):
-    stand(phone, job, state="turbine housing off", opened=["rod"])
+    stand(phone, job, opened=["rod", "turbine-housing"])
     phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
     told = phone.get(f"{job}/timeline").text
-    assert "In the bay · Turbine housing off · Rod off the lever · all tools at hand" in told
-    assert "Smooth to both stops, seen with the turbine housing off" in told
+    off = [
+        "Hood open or cab tilted",
+        "Actuator rod off the lever",
+        "Exhaust off the turbine outlet",
+        "Turbine housing off",
+    ]
+    assert f"In a bay or yard · {' · '.join(off)} · all tools at hand" in told
+    assert f"Smooth to both stops, seen with: {', '.join(off)}" in told
 
 
 def test_what_is_not_on_the_form_is_not_kept(phone, job):
-    stand(phone, job, place="moon", heat="tepid", state="melted", opened=["rod", "Pandora"])
+    stand(phone, job, place="moon", heat="tepid", state="melted", opened=["intake", "Pandora"])
     data = phone.of_kind("here")[-1]
-    assert (data["place"], data["heat"], data["state"], data["opened"]) == ("bay", "", "assembled", ["rod"])
+    assert (data["place"], data["heat"], data["state"]) == ("bay", "", "assembled")
+    assert data["opened"] == ["hood", "intake"]  # the duct cannot be off with the hood shut
 
 
 def test_an_answer_says_in_which_state_of_assembly_it_was_seen(phone, job):
-    stand(phone, job, state="turbine housing off")
+    stand(phone, job, opened=["turbine-housing"])
     page = phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
-    assert phone.of_kind("finding")[-1]["state"] == "turbine housing off"
+    assert phone.of_kind("finding")[-1]["opened"] == ["hood", "rod", "outlet", "turbine-housing"]
+    assert phone.of_kind("finding")[-1]["state"] == "turbine housing off"  # as older versions read it
     assert "Proves nothing with this drive or in this state of assembly" in page.text
     before = page.select_one(".standing svg")["aria-label"]
     stand(phone, job)
@@ -207,3 +215,22 @@ def test_an_unsure_spn_of_an_old_layout_is_shown_and_is_no_evidence(phone, job):
     assert len(phone.of_kind("code")) == 1
     assert len(phone.of_kind("code")[0]["candidates"]) > 1
     assert phone.of_kind("finding") == []
+
+
+def test_an_answer_behind_an_opening_says_that_it_is_open_now(phone, job):
+    phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
+    assert phone.of_kind("here")[-1]["opened"] == ["hood", "rod"]
+    assert "Actuator rod off the lever" in phone.get(f"{job}/isolate").select_one("p.facts").text
+    page = phone.post(f"{job}/isolate", finding="position-feedback", outcome="follows")
+    row = next(item for item in page.select("#answers li, ul li") if "position" in item.text.lower())
+    assert "Proves nothing" in row.text
+    before = len(phone.of_kind("here"))
+    stand(phone, job)
+    phone.post(f"{job}/isolate", finding="hand-sweep", outcome="rough")
+    assert phone.of_kind("finding")[-1]["opened"] == ["hood", "rod"]
+    assert len(phone.of_kind("here")) == before + 1  # to correct an answer takes nothing off again
+
+
+def test_a_page_of_an_older_version_still_says_its_state_of_assembly(phone, job):
+    stand(phone, job, state="turbine housing off")
+    assert "turbine-housing" in phone.of_kind("here")[-1]["opened"]

@@ -6,6 +6,7 @@ from pwa.app import cautions
 from pwa.app.content import find, name_of
 from pwa.app.evidence import answer_order, prices
 from pwa.app.evidence.code_findings import WAY
+from pwa.engine.evidence import advice
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
@@ -55,11 +56,16 @@ class Card(Line):
 def chosen(visit: "Visit", found: "Isolation") -> "Card | None":
     """The check the person picked, else the one worth most."""
     wanted = visit.asked("check")
-    for check in found["checks"]:
+    first = [] if wanted or worthwhile(found["checks"]) else advice.only_closed(found["later"])
+    for check in first + found["checks"] + found["later"]:
         if check["finding"] == wanted or not wanted:
             return _card(visit, check)
     known = find(visit.content["findings"], wanted)
     return _card(visit, _unweighed(known)) if known else None
+
+
+def worthwhile(checks: "list[Check]") -> bool:
+    return any(check["saves"] > check["minutes"] for check in checks)
 
 
 def others(found: "Isolation", shown: "Card | None") -> "list[Line]":
@@ -89,6 +95,7 @@ def _unweighed(known: "Finding") -> "Check":
         "saves": 0.0,
         "minutes": known["minutes"],
         "opens": [],
+        "closes": [],
         "needs": [],
         "tools": known["tools"],
         "caution": known["caution"],

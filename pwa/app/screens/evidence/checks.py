@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from pwa.app.content import name_of
 from pwa.app.evidence import complaints
 from pwa.app.kinds.names import outcome_label
 from pwa.app.visit import Reply, Visit, page
@@ -32,7 +33,7 @@ def show(visit: Visit) -> Reply:
                 if finding["key"] in answers
                 else "",
                 "minutes": f"{finding['minutes']:g}",
-                "state": "" if finding["state"] == "any" else finding["state"],
+                "state": ", ".join([name_of(visit.content["openings"], key) for key in finding["opens"]]),
             }
             for finding in visit.content["findings"]
             if finding["way"] == way and of_type(finding["drives"], drive) and finding["key"] not in said
