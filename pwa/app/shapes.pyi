@@ -297,6 +297,17 @@ class Repair(TypedDict):
     retired: bool
     source: str
 
+class Scan(TypedDict):
+    key: str
+    name: str
+    question: str
+    how: str
+    way: Way
+    minutes: float
+    tools: list[str]
+    wrong: str
+    source: str
+
 class Source(TypedDict):
     text: str
     kind: Literal[
@@ -322,6 +333,7 @@ class Content(TypedDict):
     measures: list[Measure]
     joints: list[Joint]
     openings: list[Opening]
+    scans: list[Scan]
     repairs: list[Repair]
     proofs: list[Proof]
     fasteners: list[FastenerPlace]

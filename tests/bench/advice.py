@@ -109,22 +109,22 @@ class Bench:
                 break
             options = found["checks"] + advice.only_closed(found["later"])
             options.sort(key=lambda check: -check["worth"])
-            finding = self.findings[pick(options, self.random)]
-            minutes += finding.minutes + self._prepare(finding.key, opened)
-            answers[finding.key] = {"outcome": world[finding.key], "opened": list(opened)}
+            picked = pick(options, self.random)
+            check = next(check for check in options if check["finding"] == picked)
+            minutes += check["minutes"]  # what has to be taken off or put back for it included
+            self._prepare(check["answers"][0], opened)
+            answers |= {key: {"outcome": world[key], "opened": list(opened)} for key in check["answers"]}
         self._settle(world, found, minutes, tally)
 
-    def _prepare(self, finding: str, opened: list[str]) -> float:
-        """Takes off and puts back what a check wants; the minutes of it."""
+    def _prepare(self, finding: str, opened: list[str]) -> None:
+        """Takes off and puts back what a check wants."""
         openings = self.model["openings"]
         item = next(item for item in self.model["variables"] if item["name"] == finding)
-        minutes, steps = truck.minutes_of_steps(openings, opened), truck.steps(item, opened, openings)
-        for step in steps:
+        for step in truck.steps(item, opened, openings):
             if step.startswith(truck.BACK):
                 opened.remove(step[len(truck.BACK) :])
             else:
                 opened.append(step)
-        return sum(minutes[step] for step in steps)
 
     def _settle(self, world: World, found: advice.Isolation, minutes: float, tally: Tally) -> None:
         plan = found["plan"]["repairs"]
@@ -189,6 +189,8 @@ def main() -> None:
 
 def _rank(bench: Bench, key: str) -> tuple[int, int, str]:
     """Codes and questions first, then by the side of the cause that shows it most, as in the content."""
+    if key not in bench.findings:  # reading all codes
+        return (0, 0, key)
     finding: schema.Finding = bench.findings[key]
     if finding.way in ("codes", "asked"):
         return (0, 0, key)

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app.content import name_of
-from pwa.app.kinds.names import outcome_label, with_note
+from pwa.app.kinds.names import check_name, outcome_label, with_note
 from pwa.app.kinds.shape import (
     KEY,
     TEXT,
@@ -49,7 +49,7 @@ def seen_open(data: "Finding") -> "list[str]":
 
 
 def _skipped(data: "Skipped", content: "Content") -> str:
-    return f"{name_of(content['findings'], data['finding'])}: {data.get('reason', '')}"
+    return f"{check_name(content, data['finding'])}: {data.get('reason', '')}"
 
 
 def _cause(data: "Cause", content: "Content") -> str:

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.content import find
+from pwa.app.content import find, name_of
 
 if TYPE_CHECKING:
     from pwa.app.protocol import Content
@@ -17,6 +17,12 @@ def outcome_label(content: "Content", finding: str, outcome: str) -> str:
     known = find(content["findings"], finding)
     choice = find(known["outcomes"], outcome) if known else None
     return choice["label"] if choice else outcome
+
+
+def check_name(content: "Content", key: str) -> str:
+    """The name of a check: of a finding, or of a scan that answers many."""
+    scan = find(content["scans"], key)
+    return scan["name"] if scan else name_of(content["findings"], key)
 
 
 def with_note(text: str, note: str) -> str:

@@ -42,7 +42,7 @@ def codes(content: schema.Content) -> list[schema.Code]:
 def _sources(content: schema.Content) -> Iterator[Problem]:
     cited: list[tuple[BaseModel, Where, str]] = []
     single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
-    single += [*content.openings, *content.repairs, *content.actuators]
+    single += [*content.scans, *content.openings, *content.repairs, *content.actuators]
     single += [*content.codes.systems.values(), *content.codes.ranges.values()]
     cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
     several: list[Any] = [*content.cautions, *content.procedures]
@@ -84,7 +84,7 @@ def _evidence(content: schema.Content) -> Iterator[Problem]:
 
 
 def _tools(content: schema.Content, known: list[str]) -> Iterator[Problem]:
-    users: list[Any] = [*content.findings, *content.measures]
+    users: list[Any] = [*content.findings, *content.measures, *content.scans]
     for item in users:
         for at, tool in enumerate(item.tools):
             if tool not in known:

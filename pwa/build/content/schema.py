@@ -256,6 +256,20 @@ class Finding(Strict):
         return tuple(item.key for item in self.outcomes if item.key != NOT_FITTED)
 
 
+class Scan(Strict):
+    """One check that answers all findings of a way at one go; `content/scan.yaml`. They cost no more each."""
+
+    key: str
+    name: str
+    question: str
+    how: str
+    way: Way
+    minutes: float = Field(gt=0)
+    tools: list[str] = []
+    wrong: Words  # what a wrong answer here costs
+    source: str
+
+
 class Choice(Strict):
     key: str
     label: str
@@ -440,6 +454,7 @@ class Content(Strict):
     measures: list[Measure]
     joints: list[Joint]
     openings: list[Opening]
+    scans: list[Scan] = []
     repairs: list[Repair]
     proofs: list[Proof]
     fasteners: list[FastenerPlace]

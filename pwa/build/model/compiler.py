@@ -41,6 +41,7 @@ def compile(content: schema.Content) -> dict[str, Any]:
     for item in model["variables"]:
         if item["kind"] == "finding":
             item["opens"] = with_those_before(item["opens"], content.openings)
+    model["scans"] = [scan.model_dump() for scan in content.scans]
     model["actuators"] = _actuators(model, content.actuators)
     return model
 

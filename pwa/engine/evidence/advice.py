@@ -6,7 +6,7 @@ and from it one without any fault of each side and one for each group of causes 
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.evidence import case, conflict, reasons, shortlist, sides, truck, value
+from pwa.engine.evidence import case, conflict, reasons, scan, shortlist, sides, truck, value
 from pwa.engine.evidence.decide import Stakes
 from pwa.engine.evidence.mixture import Mixture
 from pwa.engine.evidence.network import Tree, none
@@ -96,13 +96,17 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     left = case.open_checks(findings, answers, here, model["openings"])
     to_open = truck.minutes_of_steps(model["openings"], here["opened"])
     left = shortlist.promising(model, left, whole, stakes, to_open)
+    left, reads = scan.apart(left, model["scans"], here["skipped"])
     # What cannot be made here and now must not keep what can from being weighed, nor from ending the search.
     able = [item for item in left if not item["needs"]]
     weighed = able[:WEIGHED] + [item for item in left if item["needs"]][:LATER]
-    weighing = Weighing(stakes, whole, [item["name"] for item in weighed])
+    weighing = Weighing(stakes, whole, [item["name"] for item in weighed + scan.weighed(reads)])
     ranked = value.checks(weighed, weighing, to_open) + value.unweighed(able[WEIGHED:], to_open)
+    ranked = scan.among(ranked, reads, weighing, to_open)
     now = [check for check in ranked if not check["needs"]]
-    later = [check for check in ranked if check["needs"] and check["saves"] > check["minutes"]]
+    later = [
+        check for check in ranked if check["needs"] and check["saves"] > max(check["minutes"], value.QUICK)
+    ]
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
     told = {name: case.outcome(answers[name]) for name in evidence}
     return {
@@ -119,7 +123,9 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
         "later": later,
         "plan": _plan(stakes, weighing.chances, whole),
         # What would be worth putting something back for leaves the case open too.
-        "enough": not any(check["saves"] > check["minutes"] for check in now + only_closed(later)),
+        "enough": not any(
+            check["saves"] > max(check["minutes"], value.QUICK) for check in now + only_closed(later)
+        ),
         "reasons": reasons.reasons(findings, told, whole, free),
         "sure": sides.as_text(standing),
         "conflict": _conflict(model, findings, evidence, told, whole, here, answers),
@@ -232,6 +238,10 @@ def _explain(
     """Adds to these checks what their outcomes speak for and what they would change."""
     names = {item["name"]: item["label"] for item in model["variables"] if item["kind"] != "helper"}
     for check in told:
+        if check["finding"] not in findings:
+            check["speaks"] = scan.speaks(check, findings, whole)
+            check["why"] = reasons.pointed(check["speaks"], names)
+            continue
         item = findings[check["finding"]]
         chances = {cause: whole.joint(cause)[1] / whole.total for cause in item["shown_by"]}
         check["speaks"] = reasons.pointers(item, chances)

@@ -8,12 +8,12 @@ probable they are.
 
 from typing import TYPE_CHECKING
 
+from pwa.engine.evidence.value import QUICK
+
 if TYPE_CHECKING:
     from pwa.engine.evidence.case import Finding
     from pwa.engine.evidence.decide import Stakes
     from pwa.engine.evidence.network import Model, Pass
-
-QUICK = 1.0  # minutes that anything takes at least
 
 
 def promising(

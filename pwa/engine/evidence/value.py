@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 SPREAD = 45.0  # minutes to which a plan's cost counts as known; chosen by simulation, see tests/bench
 LITTLE = 25.0  # minutes at stake below which a group of causes is not weighed for checks
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
-QUICK = 1.0  # minutes that anything takes at least
+QUICK = (
+    0.5  # minutes that a check counts as at least when it is ranked: what is asked is free, and is shown so
+)
 NOTHING = 0.01  # minutes; less is a difference of rounding
 STILL = 2e-4  # change in a chance that is worth less than half a minute
 LIKELY = 0.05  # chance of an outcome below which it is not said what it would change
@@ -50,6 +52,7 @@ class Check(TypedDict):
     """
 
     finding: str
+    answers: "list[str]"  # itself, or all that it answers at one go
     name: str
     question: str
     outcomes: "list[Outcome]"
@@ -169,12 +172,13 @@ def _check(item: "Finding", saves: float, worth: float, opened: "dict[str, float
     to_open = [opening for opening in item["opens"] if opening in opened]
     return {
         "finding": item["name"],
+        "answers": [item["name"]],
         "name": item["label"],
         "question": item["question"],
         "outcomes": item["outcomes"],
         "worth": worth,
         "saves": saves,
-        "minutes": max(item["minutes"], QUICK) + sum([opened[key] for key in to_open]),
+        "minutes": item["minutes"] + sum([opened[key] for key in to_open]),
         "opens": [key for key in to_open if not key.startswith(BACK)],
         "closes": [key[len(BACK) :] for key in to_open if key.startswith(BACK)],
         "needs": item["needs"],

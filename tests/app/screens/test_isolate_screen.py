@@ -6,6 +6,7 @@ import re
 import pytest
 
 from pwa.app.evidence import answer_order
+from pwa.engine.evidence.scan import NOTHING_FOUND
 from tests.helpers.notebooks import Desk
 from tests.helpers.trade import CONTENT, accept_all
 
@@ -20,7 +21,9 @@ def offered(page):
 
 
 def normal(key):
-    """The outcome of a finding that shows with nothing wrong."""
+    """The outcome of a check that shows with nothing wrong."""
+    if key in [scan["key"] for scan in CONTENT["scans"]]:
+        return NOTHING_FOUND
     return next(item for item in CONTENT["findings"] if item["key"] == key)["outcomes"][0]["key"]
 
 
@@ -171,3 +174,21 @@ def test_every_check_offers_yes_before_no_and_else_the_normal_answer_first():
 def test_a_page_offers_yes_before_no(phone, job, check):
     page = phone.get(f"{job}/isolate?check={check}")
     assert [button["value"] for button in page.select("#check [name=outcome]")] == ["yes", "no"]
+
+
+def test_reading_all_codes_is_one_check_that_leads_to_the_codes_or_says_that_there_are_none(phone, job):
+    page = phone.get(f"{job}/isolate?check=scan")
+    assert "About 5 min" in page.select_one("#check").text
+    assert page.select_one(f"#check a[href='{job}/codes']")
+    phone.post(f"{job}/isolate", finding="scan", outcome=NOTHING_FOUND)
+    codes = {item["key"] for item in CONTENT["findings"] if item["way"] == "codes"}
+    assert {item["finding"] for item in phone.of_kind("finding")} == codes
+    assert {item["outcome"] for item in phone.of_kind("finding")} == {"no"}
+
+
+def test_reading_all_codes_can_be_put_off_and_offered_again(phone, job):
+    page = phone.post(f"{job}/isolate/skip", finding="scan", reason="later")
+    assert not page.select("a.step[href*='check=scan']")
+    assert "Read all codes" in page.text
+    page = phone.post(f"{job}/isolate/skip", finding="scan", reason="again")
+    assert offered(page) == "scan" or page.select("a.step[href*='check=scan']")

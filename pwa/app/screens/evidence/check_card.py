@@ -88,6 +88,7 @@ def _unweighed(known: "Finding") -> "Check":
     """A check that the advice does not offer, because it is answered or of no use."""
     return {
         "finding": known["key"],
+        "answers": [known["key"]],
         "name": known["name"],
         "question": known["question"],
         "outcomes": known["outcomes"],
@@ -119,6 +120,7 @@ def _card(visit: "Visit", check: "Check") -> Card:
     """A check that a measurement answers leads to that measurement's page."""
     content, line = visit.content, _line(check)
     known = find(content["findings"], check["finding"])
+    scan = find(content["scans"], check["finding"])
     measures = [item["key"] for item in content["measures"] if item["finding"] == check["finding"]]
     waiting = cautions.missing(visit.job, content)
     return {
@@ -129,8 +131,8 @@ def _card(visit: "Visit", check: "Check") -> Card:
         "saves": line["saves"],
         "question": check["question"],
         "outcomes": answer_order.in_order(check["outcomes"]),
-        "how": known["how"] if known else "",
-        "wrong": known["wrong"] if known else "",
+        "how": known["how"] if known else scan["how"] if scan else "",
+        "wrong": known["wrong"] if known else scan["wrong"] if scan else "",
         "source": _source(visit, known),
         "tools": check["tools"],
         "needs": check["needs"],
@@ -138,7 +140,7 @@ def _card(visit: "Visit", check: "Check") -> Card:
         "changes": [_change(visit, item, check["outcomes"]) for item in check["changes"]],
         "unsafe": [item["title"] for item in waiting if known and item["key"] in known["caution"]],
         "measure": measures[-1] if measures else "",
-        "by_codes": bool(known and known["way"] == WAY),
+        "by_codes": bool(scan or (known and known["way"] == WAY)),
     }
 
 

@@ -32,13 +32,18 @@ def show(visit: Visit) -> Reply:
                 "answer": outcome_label(visit.content, finding["key"], answers[finding["key"]])
                 if finding["key"] in answers
                 else "",
-                "minutes": f"{finding['minutes']:g}",
+                "minutes": f"{finding['minutes']:g}" if finding["minutes"] else "",
                 "state": ", ".join([name_of(visit.content["openings"], key) for key in finding["opens"]]),
             }
             for finding in visit.content["findings"]
             if finding["way"] == way and of_type(finding["drives"], drive) and finding["key"] not in said
         ]
-        groups.append({"title": title, "rows": rows})
+        scans = [
+            {"name": scan["name"], "minutes": f"{scan['minutes']:g}"}
+            for scan in visit.content["scans"]
+            if scan["way"] == way
+        ]
+        groups.append({"title": title, "rows": rows, "scans": scans})
     return page("evidence/checks.html", {"groups": groups})
 
 

@@ -101,11 +101,15 @@ def say_about(visit: Visit) -> Reply:
 
 
 def no_others(visit: Visit) -> Reply:
+    return save(cleared(visit), visit.at("codes"))
+
+
+def cleared(visit: Visit) -> "list[Draft]":
     """What no code can be about is answered: no such code."""
     made: list[Draft] = []
     for finding in _to_clear(visit):
-        made += findings.answer(visit, finding["key"], finding["outcomes"][0]["key"], "code")
-    return save(made, visit.at("codes"))
+        made += findings.answer(visit, finding["key"], finding["outcomes"][0]["key"], BY)
+    return made
 
 
 def _standing(visit: Visit) -> "list[Code]":

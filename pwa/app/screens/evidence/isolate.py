@@ -5,13 +5,15 @@ from typing import TYPE_CHECKING, TypedDict
 from pwa.app.content import find, name_of
 from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
 from pwa.app.evidence.situation import here
+from pwa.app.kinds.names import check_name
 from pwa.app.kinds.situation import as_text
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
-from pwa.app.screens.evidence import check_card
+from pwa.app.screens.evidence import check_card, codes
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.evidence import sides
 from pwa.engine.evidence.case import NOT_KNOWN
+from pwa.engine.evidence.scan import NOTHING_FOUND
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Skipped
@@ -68,7 +70,7 @@ def show(visit: Visit) -> Reply:
         "moved": answered.moved(visit, found, visit.asked("moved")),
         "disputed": _disputed(visit),
         "skipped": [
-            {"finding": key, "name": name_of(visit.content["findings"], key)}
+            {"finding": key, "name": check_name(visit.content, key)}
             for key in isolation.skipped(visit.job)
             if key not in visit.job["findings"]
         ],
@@ -80,6 +82,8 @@ def show(visit: Visit) -> Reply:
 def answer(visit: Visit) -> Reply:
     finding, outcome = visit.field("finding"), visit.field("outcome")
     try:
+        if find(visit.content["scans"], finding) and outcome == NOTHING_FOUND:
+            return save(codes.cleared(visit), visit.at("isolate"))
         drafts = findings.answer(visit, finding, outcome, "answer")
     except ValueError as error:
         return page("frame/missing.html", {"what": str(error)}, status=422)
@@ -88,7 +92,7 @@ def answer(visit: Visit) -> Reply:
 
 def skip(visit: Visit) -> Reply:
     finding, reason = visit.field("finding"), SKIPS.get(visit.field("reason"), "Not now")
-    if find(visit.content["findings"], finding) is None:
+    if find(visit.content["findings"], finding) is None and find(visit.content["scans"], finding) is None:
         return page("frame/missing.html", {"what": "This version knows no such check."}, status=422)
     data: Skipped = {"finding": finding, "reason": reason}
     if reason == SKIPS["here"]:
