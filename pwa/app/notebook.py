@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pwa.app import story
 from pwa.app.contract import SHOP
 from pwa.app.frame import again, damage, disputes, guard
-from pwa.app.frame.notices import notices
+from pwa.app.frame.notices import amount, notices
 from pwa.app.record import authors, brought, chain, integrity, jobs, price_sheet, remains, seen
 from pwa.app.routes import ROUTES
 from pwa.app.visit import Reply, Visit, page
@@ -120,6 +120,7 @@ class Notebook:
             "base": request["base"],
             "host": request["host"],
             "status": request["status"],
+            "unsent": amount(request["status"]["unsent_notes"], request["status"]["unsent_photos"]),
             "path": request["path"],
             "stamp": {"token": request.get("token", ""), "seen": visit.had["text"]},
             "job": visit.job,

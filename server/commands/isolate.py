@@ -87,7 +87,7 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
         f"  {item['name']} ({item['minutes']:g} min, saves {item['saves']:.0f}). {item['why']}"
         for item in found["checks"][:SHOWN]
     ]
-    lines += ["", "Costs least as things stand"]
+    lines += ["", "Cheapest sound repair now"]
     lines += [f"  {names.get(key, key)}" for key in plan["repairs"]]
     lines += [f"  about {plan['cost'] / 60:.1f} h; comes back all the same: {100 * plan['comes_back']:.0f} %"]
     lines += ["", "Each repair alone: cost, cures something, comes back"]

@@ -48,7 +48,7 @@ def test_a_damaged_job_opens_takes_nothing_new_and_is_mended_by_the_shops_copy(
     write_note(browser, root, path, "seen by the shop")
     page.wait_for_selector("ol.timeline")
     enrol(browser, server, "First phone")
-    page.wait_for_selector("text=0 notes and 0 photos not yet sent")
+    page.wait_for_selector("text=Nothing left to send")
     everything = {row["id"]: row["text"] for row in browser.stored("records")}
     before = {id: text for id, text in everything.items() if json.loads(text)["kind"] != "person"}
     assert (len(before), len(everything)) == (2, 3)  # the third tells the phone's name
@@ -109,7 +109,7 @@ def test_what_is_typed_for_a_damaged_job_waits_and_goes_in_once_it_is_mended(
     )
     page.goto(f"{root}/phone")
     page.click("button:has-text('Try again')")
-    page.wait_for_function("() => !document.body.innerText.includes('entries wait')")
+    page.wait_for_function("() => !document.body.innerText.includes(' waiting')")
     notes = [json.loads(row["text"])["data"]["text"] for row in browser.stored("records")[1:]]
     assert (notes, browser.stored("journal")) == (["first", "typed for later"], [])
 

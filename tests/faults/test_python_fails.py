@@ -50,7 +50,7 @@ def test_a_note_typed_while_python_cannot_start_is_kept_shown_and_works_in_later
     browser.page.goto(f"{server.url}/phone")
     browser.page.click("button:has-text('Try again')")
     browser.page.wait_for_selector("text=Join the shop")
-    browser.page.wait_for_function("() => !document.body.innerText.includes('entries wait')")
+    browser.page.wait_for_function("() => !document.body.innerText.includes(' waiting')")
     assert notes(browser) == ["typed while Python was gone"]
     assert browser.stored("journal") == []
 
@@ -79,7 +79,7 @@ def test_a_storage_that_takes_nothing_says_so_and_the_text_stays_in_the_form(
     worker = browser.context.service_workers[0]
     worker.evaluate("() => { IDBObjectStore.prototype.add = () => { throw new Error('full'); }; }")
     browser.page.click("button:has-text('Save note')")
-    browser.page.wait_for_selector("text=The phone's storage did not take this")
+    browser.page.wait_for_selector("text=Not saved: the phone could not store it")
     assert "is safe" not in browser.page.inner_text("main")
     browser.kill_worker()
     browser.page.goto(f"{server.url}{path}/note")

@@ -138,7 +138,7 @@ def test_the_whole_job_without_a_network_then_the_shop_has_it_all(
 
     server.start()
     enrol(installed, server, "First phone")
-    expect(installed.page.locator("main")).to_contain_text("0 notes and 0 photos not yet sent")
+    expect(installed.page.locator("main")).to_contain_text("Nothing left to send")
     assert len(server.shop.ledger.of_job(path.split("/")[-1])) == len(written)
 
     desk = new_browser()
@@ -179,7 +179,7 @@ def test_two_phones_on_one_job_merge_and_a_double_correction_shows_on_both(
     for phone in (first, second, first):
         phone.page.goto(f"{server.url}/phone")
         phone.page.click("button:has-text('Send and fetch now')")
-        phone.page.wait_for_selector("text=0 notes and 0 photos not yet sent")
+        phone.page.wait_for_selector("text=Nothing left to send")
     for phone in (first, second):
         phone.page.goto(server.url + path)
         expect(phone.page.locator("main")).to_contain_text("1 to settle")

@@ -263,7 +263,7 @@ def test_the_live_camera_shows_the_photo_from_before_and_takes_one(new_browser: 
     jpeg, _ = photos.render(photos.scenes()[f"electrical/{JOINT}/before"])
     photograph(phone, job, "before", {"name": "x.jpg", "mimeType": "image/jpeg", "buffer": jpeg})
     phone.page.goto(f"{job}/joint/{JOINT}")
-    phone.page.click("text=Turn it until it fits")
+    phone.page.click("text=Line it up with the first photo")
     phone.page.wait_for_selector("layby-camera.on video")
     assert phone.page.locator(".live image.ghost").count() == 1
     phone.page.locator(".through input").fill("0.8")

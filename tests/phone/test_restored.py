@@ -36,7 +36,7 @@ def exchange(phone: Browser, server: Server) -> str:
     phone.page.wait_for_load_state()
     phone.page.wait_for_function(f"async before => (await ({NOTED})()) > before", arg=before)
     phone.page.goto(f"{server.url}/phone")
-    phone.page.wait_for_selector("strong:has-text('0 notes and 0 photos not yet sent')")
+    phone.page.wait_for_selector("strong:has-text('Nothing left to send')")
     return phone.page.inner_text("main")
 
 

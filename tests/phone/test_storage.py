@@ -77,7 +77,7 @@ def test_a_full_phone_still_takes_notes_and_takes_photos_again_once_sent_ones_ar
 
     server.start()
     page.click("button:has-text('Send and fetch now')")
-    page.wait_for_selector("text=0 notes and 0 photos not yet sent", timeout=60_000)
+    page.wait_for_selector("text=Nothing left to send", timeout=60_000)
     page.click("button:has-text('Free')")
     page.wait_for_function("() => !document.body.innerText.includes('Free ')")
     assert browser.stored("photos") == []
@@ -101,7 +101,7 @@ def test_a_full_phone_makes_room_itself_by_dropping_what_the_shop_has(
         save(browser, f"{path}/photo", SIDE // 2, caption=f"sent {n}")
     page.goto(f"{root}/phone")
     page.click("button:has-text('Send and fetch now')")
-    page.wait_for_selector("text=0 notes and 0 photos not yet sent")
+    page.wait_for_selector("text=Nothing left to send")
     server.stop()
     kept = 0
     while "no-room" not in send(browser, f"{path}/photo", SIDE // 2, caption=f"unsent {kept}"):
@@ -172,7 +172,7 @@ def test_a_phone_that_the_browser_cleared_says_so_and_gets_everything_back(
     save(browser, f"{path}/note", text="sent before it was cleared")
     save(browser, f"{path}/photo", SIDE // 4, caption="a photo")
     enrol(browser, server)
-    page.wait_for_selector("text=0 notes and 0 photos not yet sent")
+    page.wait_for_selector("text=Nothing left to send")
     page.goto("about:blank")
     session = browser.devtools()
     session.send("Storage.clearDataForOrigin", {"origin": root, "storageTypes": "all"})

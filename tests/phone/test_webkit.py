@@ -51,7 +51,7 @@ def test_a_private_window_works_a_job_with_a_photo_without_a_network_and_sends_i
     phone.fill("[name=name]", "An iPhone")
     phone.fill("[name=code]", server.shop.new_code("phone"))
     phone.press("button", "Join")
-    phone.see("0 notes and 0 photos not yet sent")
+    phone.see("Nothing left to send")
     kinds = [record["kind"] for record in server.shop.ledger.of_job(path.split("/")[-1])]
     assert kinds == ["job-opened", "note", "photo"]
     [photo] = phone.stored("photos")

@@ -83,5 +83,10 @@ def _day(ms: int, zone: int) -> int:
 
 def counted(notes: int, photos: int) -> str:
     """ "5 notes and 1 photo are"; one alone "is"."""
+    return amount(notes, photos) + (" is" if notes + photos == 1 else " are")
+
+
+def amount(notes: int, photos: int) -> str:
+    """ "5 notes and 1 photo"; "" for nothing."""
     parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((notes, "note"), (photos, "photo")) if n]
-    return " and ".join(parts) + (" is" if notes + photos == 1 else " are")
+    return " and ".join(parts)

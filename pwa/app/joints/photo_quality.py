@@ -55,7 +55,7 @@ def check(text: str) -> "Checked | None":
     elif bright > BRIGHT_SHARE:
         problems.append("Too bright: parts of it are burnt out. Turn the flash off, or the light aside.")
     if blur is None:
-        problems.append("Nothing in it has an edge. Is the lens clean?")
+        problems.append("Nothing in it is sharp. Wipe the lens.")
     elif blur > BLURRED:
         problems.append("Blurred. Rest the phone on something, tap the joint to focus, take it again.")
     if min(pixels["width"], pixels["height"]) < SMALLEST:

@@ -96,7 +96,7 @@ class Worksheet:
         try:
             return measures.find(self.measure["calculation"]).run(self.values, self.limits)
         except KeyError as missing:
-            self.errors[str(missing.args[0])] = "Type this too, the rest needs it."
+            self.errors[str(missing.args[0])] = "This value is needed too."
         except ValueError as error:
             self.errors[WHOLE] = str(error)
         return None

@@ -93,7 +93,7 @@ def test_what_cannot_be_done_here_is_offered_elsewhere(phone):
 
 def test_a_check_names_the_cautions_nobody_has_accepted_yet(phone, job):
     card = phone.get(f"{job}/isolate?check=hand-sweep").select_one("#check")
-    assert "Hands off for now" in card.text
+    assert "Not safe yet" in card.text
     assert card.select_one(f"a[href='{job}/safe']")
     accept_all(phone, job)
     assert "Hands off" not in phone.get(f"{job}/isolate?check=hand-sweep").select_one("#check").text

@@ -168,7 +168,7 @@ def test_new_prices_replace_the_old_and_both_records_stay(phone):
     ("typed", "says"),
     [
         ({"rate": "cheap"}, "Labour rate"),
-        ({"rate": "-5"}, "is no amount"),
+        ({"rate": "-5"}, "is not an amount"),
         ({"rate": "95 EUR"}, "without a unit"),
         ({"rate": "1,250"}, "can mean"),
         ({"parts_clean": "90"}, "need the labour rate"),

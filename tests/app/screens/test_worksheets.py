@@ -288,7 +288,7 @@ def test_whatever_is_typed_gets_a_verdict_or_a_reason(phone, key, typed):
 def test_what_the_rest_needs_is_asked_beside_its_field(phone):
     typed = {"command": "50", "reference": "5", "signal": "2.5", "signal_before": "2.5"}
     page = phone.post("/worksheets/position-feedback", **typed)
-    assert "Type this too" in page.select_one("#e-command_before").text
+    assert "This value is needed too" in page.select_one("#e-command_before").text
 
 
 def test_a_job_asks_in_the_unit_that_was_chosen_last(phone, job):

@@ -138,7 +138,7 @@ def _number(visit: Visit, field: str, label: str) -> float:
     """What was typed, 0 if nothing was.
 
     Raises:
-        ValueError: it is no amount.
+        ValueError: it is not an amount.
     """
     typed = visit.field(field)
     if not typed:
@@ -148,7 +148,7 @@ def _number(visit: Visit, field: str, label: str) -> float:
     except ValueError as error:
         raise ValueError(f"{label}: {error}") from None
     if rest or not 0 <= value < MOST:
-        raise ValueError(f"{label}: “{typed}” is no amount. Type it as 95 or 95.50, without a unit.")
+        raise ValueError(f"{label}: “{typed}” is not an amount. Type it as 95 or 95.50, without a unit.")
     return value
 
 
