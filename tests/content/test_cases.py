@@ -55,7 +55,7 @@ CASES = {
         "electric", {"position-sensor-worn"}, "control", "replace-actuator",
     ),
     "missing terminator": (
-        {**codes("network"), "bus-resistance": "other", "bus-levels": "ok"},
+        {**codes("network"), "bus-resistance": "one-twenty", "bus-levels": "ok"},
         "electric", {"bus-terminator", "bus-fault"}, "control", "repair-wiring",
     ),
     "dying battery": (

@@ -134,7 +134,7 @@ def test_findings_that_codes_and_measures_answer_have_their_outcomes(real):
         assert outcomes[f"code-{code}"] == {"no", "yes"}
     assert outcomes["command-trace"] == {"follows", "slow", "sticks", "jumps", "short"}
     assert outcomes["leak-down"] == {"ok", "fast"}
-    assert outcomes["bus-resistance"] == {"sixty", "other"}
+    assert outcomes["bus-resistance"] == {"sixty", "other", "one-twenty", "many", "short", "open"}
 
 
 def test_the_names_of_any_three_checks_fit_one_text_message(real):

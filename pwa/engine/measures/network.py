@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from pwa.engine.measures.verdict import Values, Verdict
 
 RIGHT = 2  # terminators, one at each end
+SEEN = ("sixty", "other", "one-twenty", "many", "short", "open")
 
 
 def resistance(values: "Values", _limits: "Values") -> "Verdict":
@@ -19,8 +20,14 @@ def resistance(values: "Values", _limits: "Values") -> "Verdict":
     details = [detail("Measured", ohms, "Ω")]
     if found["count"] >= 0:
         details.append(detail("Terminators", float(found["count"]), ""))
-    outcome = "sixty" if found["count"] == RIGHT else "other"
-    return verdict(ohms, "Ω", outcome, found["sentence"], details, found["also"])
+    return verdict(ohms, "Ω", _seen(ohms, found["count"]), found["sentence"], details, found["also"])
+
+
+def _seen(ohms: float, count: int) -> str:
+    """The outcome for a number of terminators; -1 is no whole number of them."""
+    if count < 0:
+        return "short" if ohms < bus.SHORT else "other"
+    return ("open", "one-twenty", "sixty")[count] if count <= RIGHT else "many"
 
 
 def levels(values: "Values", limits: "Values") -> "Verdict":
@@ -46,7 +53,7 @@ def levels(values: "Values", limits: "Values") -> "Verdict":
 
 
 CALCULATIONS: "dict[str, Calculation]" = {
-    "resistance": Calculation(resistance, (number("ohms", "resistance"),), {}, ("sixty", "other")),
+    "resistance": Calculation(resistance, (number("ohms", "resistance"),), {}, SEEN),
     "levels": Calculation(
         levels,
         (number("high", "voltage"), number("low", "voltage"), choice("state", bus.LEVELS)),
