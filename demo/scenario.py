@@ -115,8 +115,9 @@ def electrical(player: Player) -> None:
     player.answer(moves_with_harness="yes", worse_on_bumps="yes", harness_look="yes", water_in_plug="no")
     player.post("unphotographed/repair", reason="The turbo stays closed")
     player.post("repair", repair="repair-wiring", note="Chafed at the bracket behind the alternator")
+    player.post("cause", cause="harness-fault", decision="named", reason="chafed through to the copper")
     player.post("cause", cause="rest", decision="excluded", reason="wiring damage, nothing upstream seen")
-    player.prove(calibration="", sweep_again="2", road_test="210", codes_clear="none")
+    player.prove(sweep_again="2", drop_again="0.2", road_test="210", codes_clear="none")
     player.post("note", text="Clip was missing; new clip and sleeve fitted.")
     player.post("summary", outcome="done", note="Look at the sleeve at the next service.")
 

@@ -3,9 +3,9 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import cautions, closing
-from pwa.app.evidence import causes
+from pwa.app.evidence import causes, proofs
 from pwa.app.joints import readings, verdict
-from pwa.app.kinds.repair import PASSED
+from pwa.app.kinds.job import DONE
 from pwa.app.record import jobs
 
 if TYPE_CHECKING:
@@ -28,7 +28,11 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
     done = {kind: len(jobs.of_kinds(job["settled"], (kind,))) for kind in COUNTED}
     codes = len(jobs.of_kind(job["heads"], "code"))
     unaccepted = len(cautions.missing(job, content))
-    undecided = len(causes.undecided(job, content))
+    is_done = job["closed"].get("outcome") == DONE  # by what its version asked for, which stands
+    undecided = [] if is_done else causes.undecided(job, content)
+    unconfirmed = not is_done and bool(causes.missing(job, content, undecided))
+    asked, results = proofs.needed(job, content), proofs.results(job)
+    proven = len([proof for proof in asked if proofs.is_in(results.get(proof["key"]))])
     ended = job["closed"].get("outcome", closing.state(closing.of(job)))
     pairs = len([joint for joint in content["joints"] if _on_both_sides(job, joint)])
     return [
@@ -41,31 +45,21 @@ def steps(job: "Job", content: "Content") -> "list[StepState]":
         _step("repair", "Repair", _count(done["repair"], "choice"), done["repair"] > 0),
         _step("fasteners", "Close up", _count(done["torque"], "fastener", "torqued"), False,
               done["fastener"] > 0),
-        _step("cause", "Root cause", f"{undecided} to decide" if undecided else "Decided", undecided == 0,
+        _step("cause", "Root cause", _decided(len(undecided), unconfirmed), not unconfirmed,
               done["cause"] > 0),
-        _step("prove", "Prove", f"{done['proof']} of {len(content['proofs'])} done",
-              done["proof"] == len(content["proofs"]), done["proof"] > 0),
+        _step("prove", "Prove", f"{proven} of {len(asked)} done", proven == len(asked) or is_done,
+              done["proof"] > 0),
         _step("summary", "Summary and close", ended, bool(job["closed"])),
     ]  # fmt: skip
 
 
 def missing(job: "Job", content: "Content") -> "list[str]":
-    """What keeps the job from closing as done, each a sentence that says what to do."""
+    """What keeps the job from closing as done, each a sentence that says what to do; [] once it is done."""
+    if job["closed"].get("outcome") == DONE:
+        return []
     found = [f"Settle: two different answers on one {item['kind']}." for item in job["conflicts"]]
-    undecided = causes.undecided(job, content)
-    if undecided:
-        found.append(f"Root cause: name, exclude or leave open with a reason ({len(undecided)} to decide).")
-    found += verdict.missing(job, content)
-    if not jobs.of_kind(job["settled"], "repair"):
-        found.append("Repair: say what was done.")
-    results = {
-        record["data"]["proof"]: record["data"]["result"] for record in jobs.of_kind(job["settled"], "proof")
-    }
-    for proof in content["proofs"]:
-        result = results.get(proof["key"], "")
-        if result != PASSED:
-            found.append(f"Prove: {proof['name']}{' failed' if result else ' is not done'}.")
-    return found
+    found += causes.missing(job, content, causes.undecided(job, content))
+    return found + verdict.missing(job, content) + proofs.missing(job, content)
 
 
 def _step(key: str, name: str, state: str, done: bool, started: bool = False) -> StepState:
@@ -75,6 +69,12 @@ def _step(key: str, name: str, state: str, done: bool, started: bool = False) ->
         "state": state,
         "mark": "done" if done else "started" if started else "open",
     }
+
+
+def _decided(left: int, unconfirmed: bool) -> str:
+    if left:
+        return f"{left} to decide"
+    return "Not confirmed or not repaired yet" if unconfirmed else "Decided"
 
 
 def _count(number: int, what: str, how: str = "") -> str:

@@ -281,6 +281,7 @@ class Proof(TypedDict):
     answer: Literal["done", "number", "codes"]
     label: str
     unit: str
+    always: bool
     source: str
 
 class Repair(TypedDict):
@@ -293,6 +294,7 @@ class Repair(TypedDict):
     search: float
     includes: list[str]
     upstream: list[str]
+    proofs: list[str]
     drives: list[Drive]
     retired: bool
     source: str

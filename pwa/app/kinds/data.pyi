@@ -292,6 +292,8 @@ class Proof(TypedDict):
     value: NotRequired[str]
     unit: NotRequired[str]
     note: NotRequired[str]
+    applies: NotRequired[bool]
+    against: NotRequired[str]
 
 @final
 class Prices(TypedDict):

@@ -1,4 +1,4 @@
-"""What was seen and decided on the fault: codes, findings, checks put off, upstream causes."""
+"""What was seen and decided on the fault: codes, findings, checks put off, causes."""
 
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from pwa.app.kinds.data import Cause, Code, Finding, Skipped
     from pwa.app.protocol import Content
 
-DECISIONS = ("named", "excluded", "left open")
+NAMED, EXCLUDED, LEFT_OPEN = "named", "excluded", "left open"
+DECISIONS = (NAMED, EXCLUDED, LEFT_OPEN)
+NOT_FOUND = "not-found"  # in place of a cause: no fault was found
 
 
 def _code(data: "Code", content: "Content") -> str:
@@ -53,6 +55,8 @@ def _skipped(data: "Skipped", content: "Content") -> str:
 
 
 def _cause(data: "Cause", content: "Content") -> str:
+    if data["cause"] == NOT_FOUND:
+        return with_note("no fault was found", data["reason"])
     return with_note(f"{name_of(content['causes'], data['cause'])}: {data['decision']}", data["reason"])
 
 
@@ -107,9 +111,9 @@ KINDS = [
     ),
     Kind(
         "cause",
-        "Upstream cause:",
+        "Cause:",
         _cause,
-        "Upstream causes",
+        "Causes",
         [needed("cause", key), needed("decision", Choice(DECISIONS)), needed("reason", text)],
         subject=("cause",),
         says=("decision",),

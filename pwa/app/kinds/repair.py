@@ -17,6 +17,7 @@ from pwa.app.kinds.shape import (
     needed,
     optional,
     text,
+    truth,
 )
 
 if TYPE_CHECKING:
@@ -50,9 +51,17 @@ def _torque(data: "Torque", content: "Content") -> str:
 
 
 def _proof(data: "Proof", content: "Content") -> str:
+    name = name_of(content["proofs"], data["proof"])
+    if not applies(data):
+        return with_note(f"{name}: does not apply", data.get("note", ""))
     value = f" {data['value']} {data.get('unit', '')}".rstrip() if data.get("value") else ""
-    said = f"{name_of(content['proofs'], data['proof'])}: {data['result']}{value}"
-    return with_note(said, data.get("note", ""))
+    held = ", " + data["against"] if data.get("against") else ""
+    return with_note(f"{name}: {data['result']}{value}{held}", data.get("note", ""))
+
+
+def applies(data: "Proof") -> bool:
+    """Whether the proof has a place in this job; older versions show one that does not as failed."""
+    return data.get("applies", True)
 
 
 KINDS = [
@@ -126,6 +135,8 @@ KINDS = [
             optional("value", text),
             optional("unit", key),
             optional("note", text),
+            optional("applies", truth),
+            optional("against", line),  # what the value was held against, in words
         ],
         subject=("proof",),
     ),

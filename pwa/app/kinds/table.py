@@ -21,7 +21,7 @@ SECTIONS = (
     "Opened without a photo",
     "Repair",
     "Torque",
-    "Upstream causes",
+    "Causes",
     "Proof",
     "Cautions accepted",
     "Notes",

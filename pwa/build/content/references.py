@@ -126,7 +126,7 @@ def _model(content: schema.Content) -> Iterator[Problem]:
 def _repairs(content: schema.Content) -> Iterator[Problem]:
     """A fault has a repair that cures it, an effect has none; what is fixed first exists."""
     repairs = [item.key for item in content.repairs]
-    upstream = [item.key for item in content.causes if item.upstream]
+    upstream, proofs = [item.key for item in content.causes if item.upstream], [p.key for p in content.proofs]
     for cause in content.causes:
         if (cause.system == "effect") == bool(cause.put_right):
             yield cause, ("put_right",), "a fault names the repairs that cure it; an effect has none"
@@ -145,6 +145,9 @@ def _repairs(content: schema.Content) -> Iterator[Problem]:
         for at, key in enumerate(repair.includes):
             if key not in repairs:
                 yield repair, ("includes", at), missing("repair", key, repairs)
+        for at, key in enumerate(repair.proofs):
+            if key not in proofs:
+                yield repair, ("proofs", at), missing("proof", key, proofs)
         for at, key in enumerate(repair.upstream):
             if key not in upstream:
                 yield repair, ("upstream", at), missing("upstream cause", key, upstream)

@@ -379,6 +379,7 @@ class Repair(Strict):
     search: float = Field(default=0.0, ge=0)
     includes: list[str] = []  # repairs that are part of it: it cures what they cure
     upstream: list[str] = []  # upstream causes that must be fixed too, or it will not last
+    proofs: list[str] = []  # what proves it, beside the proofs of every job
     drives: list[Drive] = ["electric", "pneumatic", "hydraulic"]
     retired: bool = False  # not offered any more; jobs in which it was done still name it
     source: str
@@ -393,6 +394,7 @@ class Proof(Strict):
     answer: Literal["done", "number", "codes"] = "done"
     label: str = "Value"  # what is typed
     unit: str = ""
+    always: bool = False  # every job needs it; the others where a repair asks for them
     source: str
 
     @model_validator(mode="after")

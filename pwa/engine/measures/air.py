@@ -133,9 +133,7 @@ def expected_boost(values: "Values", limits: "Values") -> "Verdict":
     """Boost against what a healthy engine with a known figure shows in this air, as a range."""
     warnings: list[str] = []
     here = outside.pressure(values, warnings)
-    there = values.get("known_station", atmosphere.P0)
-    known_inlet, inlet = values.get("known_inlet", 0.0), values.get("inlet", 0.0)
-    expected = charge.expected_boost(values["known"], there, here, known_inlet, inlet)
+    expected = _expected(values, here)
     found = outside.boosted(values, here)
     low, high = sorted((expected["least"], expected["most"]))
     margin = limits["margin"] / 100
@@ -163,6 +161,24 @@ def expected_boost(values: "Values", limits: "Values") -> "Verdict":
         f"{as_text(found)} of boost; here a healthy engine shows {as_text(low)} to {as_text(high)}: {judged}"
     )
     return verdict(found / 1e3, "kPa", outcome, sentence, details, warnings)
+
+
+def boost_range(values: "Values") -> "tuple[float, float, float]":
+    """Boost as typed into the worksheet, and the least and most that a healthy engine shows here, in Pa.
+
+    Raises:
+        ValueError: what was typed cannot be.
+    """
+    here = outside.pressure(values, [])
+    expected = _expected(values, here)
+    low, high = sorted((expected["least"], expected["most"]))
+    return outside.boosted(values, here), low, high
+
+
+def _expected(values: "Values", here: float) -> "charge.Boost":
+    there = values.get("known_station", atmosphere.P0)
+    known_inlet, inlet = values.get("known_inlet", 0.0), values.get("inlet", 0.0)
+    return charge.expected_boost(values["known"], there, here, known_inlet, inlet)
 
 
 def _ratio(values: "Values", warnings: "list[str]") -> "tuple[float, float]":

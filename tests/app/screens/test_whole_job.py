@@ -223,7 +223,8 @@ def test_the_job_closes_as_done_only_when_nothing_is_missing(phone, job):
     accept_all(phone, job)
     assert "still missing" in phone.post(f"{job}/summary", outcome="done").text
     phone.post(f"{job}/repair", repair="clean", note="soot, dry")
-    phone.post(f"{job}/cause", cause="idling-duty", decision="named", reason="41 % idle")
+    phone.post(f"{job}/cause", cause="vanes-sooted", decision="named", reason="soot, dry")
+    phone.post(f"{job}/cause", cause="rest", decision="left open", reason="the owner was told of the idling")
     for proof in CONTENT["proofs"]:
         phone.post(f"{job}/prove", proof=proof["key"], result="passed", value="3", note="")
     phone.post(f"{job}/summary", outcome="done", note="")
@@ -235,6 +236,7 @@ def test_the_job_closes_as_done_only_when_nothing_is_missing(phone, job):
 def test_a_failed_proof_keeps_the_job_open(phone, job):
     accept_all(phone, job)
     phone.post(f"{job}/repair", repair="clean", note="")
+    phone.post(f"{job}/cause", cause="vanes-sooted", decision="named", reason="soot, dry")
     phone.post(f"{job}/cause", cause="rest", decision="left open", reason="sold tomorrow")
     for proof in CONTENT["proofs"]:
         result = "failed" if proof["key"] == "road-test" else "passed"
@@ -254,6 +256,9 @@ def test_leaving_causes_open_needs_a_reason(phone, job):
     phone.post(f"{job}/cause", cause="rest", decision="left open", reason="")
     assert phone.status == 422
     phone.post(f"{job}/cause", cause="rest", decision="left open", reason="engine comes out next week")
+    assert "Not confirmed or not repaired yet" in phone.get(job).text
+    phone.post(f"{job}/cause", cause="vanes-sooted", decision="named", reason="soot, dry")
+    phone.post(f"{job}/repair", repair="clean", note="")
     assert "Decided" in phone.get(job).text
 
 
