@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.sides import System
     from pwa.engine.evidence.value import Check
 
-WEIGHED = 18  # checks that are weighed exactly; the rest are less promising
+WEIGHED = 14  # checks that are weighed exactly; the rest are less promising
+ASKED = 6  # of those that are only asked, so that they keep no measurement from being weighed
 LATER = 6  # of those that lack something here and now
 TOLD = 8  # checks for which it is worked out what they would change
 USEFUL = 0.01  # chance of curing anything below which a repair is no option
@@ -99,9 +100,12 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     left, reads = scan.apart(left, model["scans"], here["skipped"])
     # What cannot be made here and now must not keep what can from being weighed, nor from ending the search.
     able = [item for item in left if not item["needs"]]
-    weighed = able[:WEIGHED] + [item for item in left if item["needs"]][:LATER]
+    asked = [item for item in able if value.is_free(item)]
+    weighed = asked[:ASKED] + [item for item in able if item not in asked][:WEIGHED]
+    weighed += [item for item in left if item["needs"]][:LATER]
     weighing = Weighing(stakes, whole, [item["name"] for item in weighed + scan.weighed(reads)])
-    ranked = value.checks(weighed, weighing, to_open) + value.unweighed(able[WEIGHED:], to_open)
+    rest = [item for item in able if item not in weighed]
+    ranked = value.checks(weighed, weighing, to_open) + value.unweighed(rest, to_open)
     ranked = scan.among(ranked, reads, weighing, to_open)
     now = [check for check in ranked if not check["needs"]]
     later = [

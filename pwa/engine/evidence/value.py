@@ -163,6 +163,11 @@ def checks(left: "list[Finding]", weighing: Weighing, opened: "dict[str, float]"
     return sorted(found, key=lambda check: (-round(check["worth"], EVEN), check["finding"]))
 
 
+def is_free(item: "Finding") -> bool:
+    """Whether it takes neither minutes nor an opening: it is only asked."""
+    return not item["minutes"] and not item["opens"]
+
+
 def unweighed(left: "list[Finding]", opened: "dict[str, float]") -> "list[Check]":
     """Checks that are not worth weighing, in their order."""
     return [_check(item, 0.0, 0.0, opened) for item in left]

@@ -130,7 +130,7 @@ def test_checks_come_best_first_and_say_why(advice, compiled):
     checks = advice.isolate(compiled, {"code-mechanical": "yes"}, HERE)["checks"]
     worths = [check["worth"] for check in checks]
     assert worths == sorted(worths, reverse=True)
-    assert "speaks for Vanes stick" in checks[0]["why"]
+    assert any("speaks for Vanes stick" in check["why"] for check in checks[:4])
     assert all(check["why"] for check in checks[:8])
 
 
@@ -144,7 +144,7 @@ def test_each_answer_has_a_reason_that_points_its_way(advice, compiled):
 def test_answers_that_do_not_fit_together_are_pointed_out(advice, compiled):
     together = {"soot-seen": "yes", "hand-sweep": "stops-short", "code-mechanical": "yes"}
     assert advice.isolate(compiled, together, HERE)["conflict"] == ""
-    apart = {"actuator-off-turbo": "yes", "actuator-sounds": "silent", "code-mechanical": "yes"}
+    apart = {"actuator-off-turbo": "yes", "actuator-current": "none", "code-mechanical": "yes"}
     assert "Actuator run off the turbo" in advice.isolate(compiled, apart, HERE)["conflict"]
 
 
@@ -233,10 +233,10 @@ def test_a_reading_near_its_limit_moves_less_than_one_beyond_it(advice, compiled
 
 
 def test_two_answers_that_pull_apart_are_named_together(advice, compiled):
-    apart = {"actuator-off-turbo": "yes", "actuator-sounds": "silent", "code-mechanical": "yes"}
+    apart = {"actuator-off-turbo": "yes", "actuator-current": "none", "code-mechanical": "yes"}
     conflict = advice.isolate(compiled, apart, HERE)["conflict"]
     assert "Actuator run off the turbo: Full cycle" in conflict
-    assert "Actuator at key-on: Silent" in conflict
+    assert "Current of the actuator: None" in conflict
     assert conflict.endswith("do not fit together: check one of them again.")
 
 
