@@ -323,6 +323,18 @@ class Source(TypedDict):
         "from memory",
     ]
 
+class Stop(TypedDict):
+    key: str
+    says: Literal["do not touch yet", "do not start", "do not drive"]
+    title: str
+    why: str
+    lifts: str
+    order: int
+    raised_by: dict[str, list[str]]
+    open: list[str]
+    caution: list[str]
+    source: str
+
 class Content(TypedDict):
     sources: dict[str, Source]
     engines: list[Engine]
@@ -336,6 +348,7 @@ class Content(TypedDict):
     joints: list[Joint]
     openings: list[Opening]
     scans: list[Scan]
+    stops: list[Stop]
     repairs: list[Repair]
     proofs: list[Proof]
     fasteners: list[FastenerPlace]

@@ -6,21 +6,24 @@ from pathlib import Path
 from typing import Any
 
 from pwa.engine.evidence import advice, case, sides
+from pwa.engine.evidence.stops import Stop
 from server import content
 from server.commands import case_codes, given
 
 PLACES = ("roadside", "bay", "turbo off")
 HEATS = ("", "cold", "hot")
-LISTS = ("skipped", "opened", "without", "complaints")
+LISTS = ("skipped", "opened", "without", "lifted", "complaints")
 NOT_OF_THE_TRUCK = ("findings", "codes", "no_other_codes")
 SHOWN = 6
 SMALL = 0.01  # a system outside the VGT that is less probable is not named
 EXAMPLE = 'CASE.json: {"drive": "electric", "place": "bay", "findings": {"supply-drop": "ok"}}'
 FIELDS = """
 "drive" may be "not known". "complaints" are findings that the job is about, "power-lost" if none is named.
-Beside these a case may say: "state" of assembly, "heat" (cold or hot), lists "opened", "without" (tools) and
-"skipped", "prices", "codes" as a display shows them and "no_other_codes": true; a finding may be
-{"outcome": ..., "state": ..., "weights": {outcome: likelihood}}.
+Beside these a case may say: "heat" (cold or hot), lists "opened" (keys of content/openings.yaml: what is off,
+drained or disconnected), "without" (tools), "skipped" and "lifted" (stop rules that were put right),
+"prices", "codes" as a display shows them and "no_other_codes": true. A finding may be a table of "outcome",
+"opened" (what was off when it was seen) and "weights" (outcome: likelihood); a plain one was seen as the
+truck stands now.
 """
 
 
@@ -75,7 +78,7 @@ def read_case(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
 def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
     names = {item["repair"]: item["name"] for item in repairs}
     plan = found["plan"]
-    lines = [found["sure"]]
+    lines = [_stopped(stop) for stop in found["stops"]] + [found["sure"]]
     lines += [f"  {words:<18}{100 * found['standing'][key]:5.1f} %" for key, words in sides.STANDING]
     lines += [
         f"    {item['name']}: {100 * item['p']:.1f} %" for item in found["outside"] if item["p"] >= SMALL
@@ -94,6 +97,10 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
     lines += [f"  {_row(item)}  {item['name']}" for item in repairs[:SHOWN]]
     lines += ["", *(reason["sentence"] for reason in found["reasons"])]
     return "\n".join([*lines, found["conflict"]]).rstrip()
+
+
+def _stopped(stop: Stop) -> str:
+    return f"{stop['name'].upper()}. {stop['title']}. {stop['why']} Ends when: {stop['lifts']}"
 
 
 def _row(item: advice.Option) -> str:

@@ -163,9 +163,10 @@ def test_problems_in_front_matter_count_from_the_top_of_the_file(copy):
 
 
 def test_folders_that_are_not_there_yet_give_empty_lists(copy):
-    for folder in ("measures", "model", "codes"):
+    for folder in ("measures", "model", "codes", "stops"):
         shutil.rmtree(copy / folder)
-    (copy / "repairs.yaml").write_text("[]")  # they name causes
+    for name in ("repairs.yaml", "openings.yaml"):  # they name causes, and the rules that stand for them
+        (copy / name).write_text("[]")
     numbers = (copy / "case-code.yaml").read_text("utf-8").partition("findings:\n")[0]
     (copy / "case-code.yaml").write_text(numbers)
     loaded = reader.load(copy)

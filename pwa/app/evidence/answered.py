@@ -6,11 +6,14 @@ from pwa.app.content import find, name_of
 from pwa.app.evidence import isolation
 from pwa.app.kinds.names import NOT_CHECKED, outcome_label
 from pwa.app.record import jobs
+from pwa.engine.evidence import truck
 from pwa.engine.evidence.case import NOT_FITTED
 from pwa.engine.evidence.reasons import LITTLE
 from pwa.engine.evidence.sides import SIDE_NAMES, SIDES
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from pwa.app.kinds.data import Finding
     from pwa.app.protocol import Record
     from pwa.app.visit import Visit
@@ -30,14 +33,14 @@ class Bar(TypedDict):
 
 
 class Answered(TypedDict):
-    """An answer; `little` when it says little, `idle` when it counts for nothing as things are."""
+    """An answer; `little` when it says little, `idle` says why it counts for nothing."""
 
     finding: str
     name: str
     answer: str
     bars: "list[Bar]"
     little: bool
-    idle: bool
+    idle: str  # why it counts for nothing, "" if it counts
     partly: str
 
 
@@ -65,7 +68,7 @@ def answered(visit: "Visit", found: "Isolation") -> "list[Answered]":
         reason = reasons.get(row["finding"])
         if reason:
             row["bars"], row["little"] = _bars(reason), not _moves(reason)
-        row["idle"] = row["finding"] in found["uncounted"]
+        row["idle"] = _idle(visit, record["data"]) if row["finding"] in found["uncounted"] else ""
         rows.append(row)
     return rows
 
@@ -90,9 +93,24 @@ def _row(visit: "Visit", data: "Finding") -> Answered:
         "answer": outcome_label(visit.content, data["finding"], data["outcome"]),
         "bars": [],
         "little": False,
-        "idle": False,
+        "idle": "",
         "partly": _partly(visit, data),
     }
+
+
+def _idle(visit: "Visit", data: "Finding") -> str:
+    """Why an answer counts for nothing: what was off or on when it was seen, or what it is."""
+    known: Any = find(visit.content["findings"], data["finding"])
+    said: Any = data
+    wrong = truck.spoilt(known, said, [], visit.content["model"]["openings"]) if known else []
+    names = ", ".join([name_of(visit.content["openings"], key) for key in wrong if key in known["closed"]])
+    if names:
+        return f"Proves nothing, for it was seen with: {names}."
+    if wrong:
+        return "Proves nothing, for the turbine housing was on."
+    if known and not known["shown_by"]:
+        return "Proves nothing about the cause."
+    return "Proves nothing with this actuator type or on this truck."
 
 
 def _partly(visit: "Visit", data: "Finding") -> str:

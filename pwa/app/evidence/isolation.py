@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find
-from pwa.app.evidence import complaints
+from pwa.app.evidence import complaints, stops
 from pwa.app.evidence.situation import here
 from pwa.app.record import jobs
 from pwa.engine.evidence import advice
@@ -79,6 +79,8 @@ def situation(job: "Job", content: "Content", shop: "Sheet") -> "Situation":
         "without": now["without"],
         "opened": now["opened"],
         "skipped": skipped(job),
+        "lifted": [],
+        "stops": stops.standing(job, content),
         "prices": shop["prices"],
     }
 

@@ -188,6 +188,12 @@ class Skipped(TypedDict):
     place: NotRequired[str]
 
 @final
+class StopLifted(TypedDict):
+    stop: str
+    how: str
+    seen: list[str]
+
+@final
 class Cause(TypedDict):
     cause: str
     decision: str
@@ -336,6 +342,8 @@ class OfKind(Protocol):
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["skipped"], **fields: str) -> list[RecordOf[Skipped]]: ...
     @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["stop-lifted"], **fields: str) -> list[RecordOf[StopLifted]]: ...
+    @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["cause"], **fields: str) -> list[RecordOf[Cause]]: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["reading"], **fields: str) -> list[RecordOf[Reading]]: ...
@@ -388,6 +396,8 @@ class Latest(Protocol):
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["skipped"], **fields: str) -> RecordOf[Skipped] | None: ...
     @overload
+    def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["stop-lifted"], **fields: str) -> RecordOf[StopLifted] | None: ...
+    @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["cause"], **fields: str) -> RecordOf[Cause] | None: ...
     @overload
     def __call__(self, records: Iterable[RecordOf[Any]], kind: Literal["reading"], **fields: str) -> RecordOf[Reading] | None: ...
@@ -439,6 +449,8 @@ class Drafter(Protocol):
     def __call__(self, job: str, kind: Literal["finding"], data: Finding, replaces: list[str] | None = None) -> Draft: ...
     @overload
     def __call__(self, job: str, kind: Literal["skipped"], data: Skipped, replaces: list[str] | None = None) -> Draft: ...
+    @overload
+    def __call__(self, job: str, kind: Literal["stop-lifted"], data: StopLifted, replaces: list[str] | None = None) -> Draft: ...
     @overload
     def __call__(self, job: str, kind: Literal["cause"], data: Cause, replaces: list[str] | None = None) -> Draft: ...
     @overload

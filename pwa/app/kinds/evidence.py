@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pwa.app.content import name_of
+from pwa.app.content import find, name_of
 from pwa.app.kinds.names import check_name, outcome_label, with_note
 from pwa.app.kinds.shape import (
     KEY,
@@ -24,7 +24,7 @@ from pwa.app.kinds.shape import (
 from pwa.engine.evidence.truck import APART, HOUSING
 
 if TYPE_CHECKING:
-    from pwa.app.kinds.data import Cause, Code, Finding, Skipped
+    from pwa.app.kinds.data import Cause, Code, Finding, Skipped, StopLifted
     from pwa.app.protocol import Content
 
 NAMED, EXCLUDED, LEFT_OPEN = "named", "excluded", "left open"
@@ -58,6 +58,11 @@ def _cause(data: "Cause", content: "Content") -> str:
     if data["cause"] == NOT_FOUND:
         return with_note("no fault was found", data["reason"])
     return with_note(f"{name_of(content['causes'], data['cause'])}: {data['decision']}", data["reason"])
+
+
+def _lifted(data: "StopLifted", content: "Content") -> str:
+    known = find(content["stops"], data["stop"])
+    return f"{known['title'] if known else data['stop']}: {data['how']}"
 
 
 KINDS = [
@@ -107,6 +112,15 @@ KINDS = [
         "Found",
         [needed("finding", key), optional("reason", line), optional("place", line)],
         subject=("finding",),
+        says=(),
+    ),
+    Kind(
+        "stop-lifted",
+        "Stop lifted:",
+        _lifted,
+        "Found",
+        [needed("stop", key), needed("how", text), needed("seen", List(key, 0, 200))],
+        subject=("stop",),
         says=(),
     ),
     Kind(

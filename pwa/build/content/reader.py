@@ -267,6 +267,7 @@ def load(root: Path, number: bool = False) -> schema.Content:
         joints=sorted(reader.folder("joints", schema.Joint), key=lambda item: item.order),
         openings=reader.many("openings.yaml", schema.Opening),
         scans=reader.many("scan.yaml", schema.Scan),
+        stops=sorted(reader.folder("stops", schema.Stop), key=lambda item: item.order),
         repairs=reader.many("repairs.yaml", schema.Repair),
         proofs=reader.many("proofs.yaml", schema.Proof),
         fasteners=reader.folder("fasteners", schema.FastenerPlace),

@@ -42,7 +42,7 @@ def codes(content: schema.Content) -> list[schema.Code]:
 def _sources(content: schema.Content) -> Iterator[Problem]:
     cited: list[tuple[BaseModel, Where, str]] = []
     single: list[Any] = [*content.causes, *content.findings, *content.joints, *content.proofs]
-    single += [*content.scans, *content.openings, *content.repairs, *content.actuators]
+    single += [*content.scans, *content.openings, *content.stops, *content.repairs, *content.actuators]
     single += [*content.codes.systems.values(), *content.codes.ranges.values()]
     cited += [(item, ("source",), item.source) for item in [*single, *content.fasteners, *codes(content)]]
     several: list[Any] = [*content.cautions, *content.procedures]
@@ -62,6 +62,7 @@ def _sources(content: schema.Content) -> Iterator[Problem]:
 def _cautions(content: schema.Content) -> Iterator[Problem]:
     known = sorted(item.key for item in content.cautions)
     careful: list[Any] = [*content.findings, *content.measures, *content.fasteners, *content.joints]
+    careful += content.stops
     named = [(item, ("caution", at), key) for item in careful for at, key in enumerate(item.caution)]
     for page in content.procedures:
         named += [(page, ("cautions", at), key) for at, key in enumerate(page.cautions)]

@@ -205,6 +205,27 @@ class Opening(Strict):
     source: str
 
 
+class Stop(Strict):
+    """What must not be done, above any plan; `content/stops/KEY.yaml`. See pwa/engine/evidence/stops.py."""
+
+    key: str
+    says: Literal["do not touch yet", "do not start", "do not drive"]
+    title: Words  # what is the matter
+    why: Words
+    lifts: Words  # what must be true before it ends
+    order: int = 500  # among those that say the same, the lowest is shown first
+    raised_by: dict[str, list[str]] = {}  # finding -> outcomes that raise it
+    open: list[str] = []  # openings while which it stands
+    caution: list[str] = []  # cautions that belong to it
+    source: str
+
+    @model_validator(mode="after")
+    def something_raises_it(self) -> Self:
+        if not self.raised_by and not self.open:
+            raise ValueError("say what raises it: outcomes of findings (raised_by) or openings (open)")
+        return self
+
+
 class Outcome(Strict):
     """One answer to a finding. The first outcome of a finding is the normal one."""
 
@@ -457,6 +478,7 @@ class Content(Strict):
     joints: list[Joint]
     openings: list[Opening]
     scans: list[Scan] = []
+    stops: list[Stop]
     repairs: list[Repair]
     proofs: list[Proof]
     fasteners: list[FastenerPlace]

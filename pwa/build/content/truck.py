@@ -30,6 +30,7 @@ def problems(content: schema.Content) -> Iterator[Problem]:
         if not wrong:
             yield from _possible(finding, content.openings)
         yield from _fit(finding)
+    yield from _stops(content)
 
 
 def with_those_before(keys: list[str], openings: list[schema.Opening]) -> list[str]:
@@ -52,6 +53,26 @@ def _possible(finding: schema.Finding, openings: list[schema.Opening]) -> Iterat
             yield finding, ("running",), problem
         if opening.key in opened and opening.key in finding.closed:
             yield finding, ("closed",), f"{opening.key} is off for it, so it cannot be closed"
+
+
+def _stops(content: schema.Content) -> Iterator[Problem]:
+    """Rules name what there is, and whatever forbids a start says so as a rule."""
+    findings = {item.key: [outcome.key for outcome in item.outcomes] for item in content.findings}
+    openings = [item.key for item in content.openings]
+    for stop in content.stops:
+        for key, outcomes in stop.raised_by.items():
+            if key not in findings:
+                yield stop, ("raised_by", key), missing("finding", key, findings)
+            for at, outcome in enumerate(outcomes):
+                if key in findings and outcome not in findings[key]:
+                    yield stop, ("raised_by", key, at), missing("outcome", outcome, findings[key])
+        for at, key in enumerate(stop.open):
+            if key not in openings:
+                yield stop, ("open", at), missing("opening", key, openings)
+    named = {key for stop in content.stops for key in stop.open}
+    for opening in content.openings:
+        if truck.forbidden(opening.forbids, "idle") and opening.key not in named:
+            yield opening, ("forbids",), "it forbids a start: name it under open of a file in stops/"
 
 
 def _fit(finding: schema.Finding) -> Iterator[Problem]:

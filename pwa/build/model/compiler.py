@@ -42,6 +42,7 @@ def compile(content: schema.Content) -> dict[str, Any]:
         if item["kind"] == "finding":
             item["opens"] = with_those_before(item["opens"], content.openings)
     model["scans"] = [scan.model_dump() for scan in content.scans]
+    model["stops"] = [stop.model_dump() for stop in content.stops]
     model["actuators"] = _actuators(model, content.actuators)
     return model
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.network import Evidence, Model, Pass, Weights
     from pwa.engine.evidence.reasons import Reason
     from pwa.engine.evidence.sides import System
+    from pwa.engine.evidence.stops import Stop
     from pwa.engine.evidence.value import Check
 
 WEIGHED = 14  # checks that are weighed exactly; the rest are less promising
@@ -55,11 +56,13 @@ class Option(TypedDict):
 
 
 class Isolation(TypedDict):
-    """`standing` adds up to 1; `outside` says which systems "not the VGT" means, and `upstream` is the
-    probability of any upstream cause beside all that. `later` are checks that lack something here and now.
-    `enough` says that no check is worth its minutes any more.
+    """`stops` are the rules that stand above all else here. `standing` adds up to 1; `outside` says which
+    systems "not the VGT" means, and `upstream` is the probability of any upstream cause beside all that.
+    `later` are checks that lack something here and now. `enough` says that no check is worth its minutes any
+    more.
     """
 
+    stops: "list[Stop]"
     standing: "dict[str, float]"
     outside: "list[System]"  # most probable first
     upstream: float
@@ -94,6 +97,7 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     neither = whole.vary(none(any_of["any-control"] + any_of["any-mechanism"]), [])
     standing = sides.standing(whole, free, neither)
     stakes = Stakes(model, here["drive"], here["prices"])
+    stops = here["stops"] = case.stopped(model, answers, here)
     left = case.open_checks(findings, answers, here, model["openings"])
     to_open = truck.minutes_of_steps(model["openings"], here["opened"])
     left = shortlist.promising(model, left, whole, stakes, to_open)
@@ -114,6 +118,7 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
     told = {name: case.outcome(answers[name]) for name in evidence}
     return {
+        "stops": stops,
         "standing": standing,
         "outside": sides.outside(model, whole, neither),
         "upstream": max(1 - whole.probability(none(any_of["any-upstream"])) / whole.total, 0.0),

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, TypedDict
 
-from pwa.engine.evidence import truck
+from pwa.engine.evidence import stops, truck
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from pwa.engine.evidence.decide import Prices
     from pwa.engine.evidence.network import Evidence, Model
+    from pwa.engine.evidence.stops import Stop
     from pwa.engine.evidence.truck import Openings
 
     Finding = dict[str, Any]  # a finding of the compiled model
@@ -30,7 +31,9 @@ TYPE = "to know the actuator type"
 
 class Situation(TypedDict):
     """Where the truck stands: `heat` is "", "cold" or "hot"; `without` are tools not at hand, `opened` the
-    openings already made, `skipped` the findings put off. `complaints` are findings that the job began with.
+    openings already made, `skipped` the findings put off; `lifted` are stop rules that were put right, and
+    `stops` those that stand, None where they are still to be worked out. `complaints` are findings that the
+    job began with.
     """
 
     drive: str
@@ -40,6 +43,8 @@ class Situation(TypedDict):
     without: "list[str]"
     opened: "list[str]"
     skipped: "list[str]"
+    lifted: "list[str]"
+    stops: "list[Stop] | None"
     prices: "Prices | None"
 
 
@@ -53,6 +58,8 @@ def situation(known: "Mapping[str, Any]") -> Situation:
         "without": known.get("without", []),
         "opened": truck.opened(known),
         "skipped": known.get("skipped", []),
+        "lifted": known.get("lifted", []),
+        "stops": known.get("stops"),
         "prices": known.get("prices"),
     }
 
@@ -159,6 +166,15 @@ def means_something(item: "Finding", drive: str, complaints: "list[str] | None" 
     return bool(new and item["shown_by"] and of_type(item["drives"], drive))
 
 
+def stopped(model: "Model", answers: "Answers", here: Situation) -> "list[Stop]":
+    """The stop rules that stand for these answers and for what is off the truck."""
+    if here["stops"] is not None:
+        return here["stops"]
+    said = {name: [outcome(answers[name])] for name in answers}
+    opened = truck.opened_with(here["opened"], model["openings"])
+    return stops.standing(model["stops"], said, opened, here["lifted"])
+
+
 def open_checks(
     findings: "dict[str, Finding]", answers: "Answers", here: Situation, openings: "Openings"
 ) -> "list[Finding]":
@@ -176,10 +192,14 @@ def open_checks(
             and means_something(item, here["drive"], here["complaints"])
         ):
             copy = item.copy()
-            copy["needs"] = _needs(item, here, kinds, opened) + [
-                f"{openings[key]['name']}: put back ({openings[key]['back']:g} min)"
-                for key in truck.to_close(item, opened, openings)
-            ]
+            copy["needs"] = (
+                stops.against(item, here["stops"] or [])
+                + _needs(item, here, kinds, opened)
+                + [
+                    f"{openings[key]['name']}: put back ({openings[key]['back']:g} min)"
+                    for key in truck.to_close(item, opened, openings)
+                ]
+            )
             copy["opens"] = truck.steps(item, opened, openings)
             left.append(copy)
     return sorted(left, key=lambda item: str(item["name"]))

@@ -66,7 +66,7 @@ def test_an_answer_says_in_which_state_of_assembly_it_was_seen(phone, job):
     page = phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
     assert phone.of_kind("finding")[-1]["opened"] == ["hood", "rod", "outlet", "turbine-housing"]
     assert phone.of_kind("finding")[-1]["state"] == "turbine housing off"  # as older versions read it
-    assert "Proves nothing with this drive or in this state of assembly" in page.text
+    assert "Proves nothing, for it was seen with: Turbine housing off." in page.text
     before = page.select_one(".standing svg")["aria-label"]
     stand(phone, job)
     page = phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")

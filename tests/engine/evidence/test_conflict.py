@@ -16,7 +16,7 @@ from pwa.engine.evidence import advice as cpython
 from pwa.engine.evidence import case, conflict
 from pwa.engine.evidence.network import Tree
 
-OPEN = "turbine housing off"
+OPEN, HOUSING = "turbine housing off", "turbine-housing"
 SHOWN = 0.1  # how often a cause must show an outcome, itself or by its effects, to count as showing it
 OFTENER = 2  # times as often as usual, likewise
 # Answers that cannot well be true together, and the drive.
@@ -94,9 +94,9 @@ def compiled():
 
 def answered(compiled, answers):
     """Each answer as seen in the state of assembly that its check asks for."""
-    states = {item["name"]: item["state"] for item in compiled["variables"] if item["kind"] == "finding"}
+    opens = {item["name"]: item["opens"] for item in compiled["variables"] if item["kind"] == "finding"}
     return {
-        key: {"outcome": outcome, "state": OPEN if states[key] == OPEN else "assembled"}
+        key: {"outcome": outcome, "state": OPEN if HOUSING in opens[key] else "assembled"}
         for key, outcome in answers.items()
     }
 

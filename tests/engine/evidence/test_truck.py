@@ -1,78 +1,230 @@
-"""What a truck is and has: an actuator type that nobody knows yet, parts that it lacks, its complaint."""
+"""The state of the truck: what can be done in it, what it spoils, and the stop rules that stand in it."""
 
 import json
-from pathlib import Path
 
 import pytest
 
+from pwa.build.build import CONTENT
 from pwa.build.content import reader
 from pwa.build.model import compiler
-from pwa.engine.evidence import case
-
-CONTENT = Path(__file__).parents[3] / "content"
-LOADED = reader.load(CONTENT)
-TYPES = [item.key for item in LOADED.actuators]
-UNKNOWN = {"drive": case.NOT_KNOWN}
+from pwa.engine.evidence.truck import RUNNING
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def advice(twin):
     return twin("pwa.engine.evidence.advice")
 
 
+@pytest.fixture
+def truck(twin):
+    return twin("pwa.engine.evidence.truck")
+
+
 @pytest.fixture(scope="module")
 def compiled():
-    return json.loads(json.dumps(compiler.compile(LOADED)))
+    return json.loads(json.dumps(compiler.compile(reader.load(CONTENT))))
 
 
-def chances(advice, compiled, evidence, **known):
-    return advice.isolate(compiled, evidence, known)["chances"]
+@pytest.fixture(scope="module")
+def findings(compiled):
+    return {item["name"]: item for item in compiled["variables"] if item["kind"] == "finding"}
 
 
-def test_the_shares_of_the_types_are_all_of_them():
-    assert sum(item.share for item in LOADED.actuators) == pytest.approx(1)
+def offered(advice, compiled, answers, **known):
+    found = advice.isolate(compiled, answers, {"drive": "electric", **known})
+    return {check["finding"] for check in found["checks"]}, found
 
 
-def test_a_truck_of_unknown_type_is_the_mixture_of_all_types(advice, compiled):
-    """P(cause) = sum over types of share * P(evidence, cause | type) / the same without the cause."""
-    from pwa.engine.evidence.network import posteriors
-
-    evidence = {"code-mechanical": "yes", "supply-drop": "ok"}
-    total, parts = 0.0, {}
-    for item in LOADED.actuators:
-        gone = posteriors(compiled, case.absent(compiled, item.key))["probability"]
-        found = posteriors(compiled, {**case.given(compiled, item.key), **evidence})
-        weight = item.share * found["probability"] / gone
-        total += weight
-        for cause in LOADED.causes:
-            parts[cause.key] = parts.get(cause.key, 0.0) + weight * found["marginals"][cause.key][1]
-    mixed = chances(advice, compiled, evidence, **UNKNOWN)
-    assert mixed == pytest.approx({key: part / total for key, part in parts.items()}, abs=1e-9)
+def runs(findings, keys, least):
+    return {key for key in keys if RUNNING.index(findings[key]["running"]) >= RUNNING.index(least)}
 
 
-def test_a_cause_of_one_type_is_as_rare_as_that_type(advice, compiled):
-    alone = chances(advice, compiled, {}, drive="pneumatic")["air-supply-fault"]
-    mixed = chances(advice, compiled, {}, **UNKNOWN)["air-supply-fault"]
-    assert 0 < mixed < 0.5 * alone
+@pytest.mark.parametrize(
+    ("opened", "least"),
+    [
+        (["turbine-housing"], "idle"),
+        (["charge-pipe"], "idle"),
+        (["intake"], "idle"),
+        (["actuator"], "idle"),
+        (["oil"], "idle"),
+        (["coolant"], "idle"),
+        (["battery"], "key on"),
+        (["rod"], "load"),
+        (["plug"], "load"),
+        (["hood"], "road"),
+    ],
+)
+def test_what_is_off_forbids_what_the_engine_must_not_do(advice, compiled, findings, opened, least):
+    keys, _ = offered(advice, compiled, {}, opened=opened)
+    assert keys
+    assert not {key for key in runs(findings, keys, least) if findings[key]["way"] != "asked"}
 
 
-def test_an_answer_that_only_one_type_can_have_tells_the_type(advice, compiled):
-    evidence = {"air-at-actuator": "yes"}
-    mixed = chances(advice, compiled, evidence, **UNKNOWN)
-    assert mixed == pytest.approx(chances(advice, compiled, evidence, drive="pneumatic"), abs=1e-9)
+def test_everything_closed_offers_load_and_road(advice, compiled, findings):
+    keys, _ = offered(advice, compiled, {})
+    assert {"boost-shortfall", "boost-asked"} <= runs(findings, keys, "load")
 
 
-def test_a_check_of_one_type_waits_until_the_type_is_known(advice, compiled):
-    found = advice.isolate(compiled, {"code-mechanical": "yes"}, UNKNOWN)
-    drives = {item.key: item.drives for item in LOADED.findings}
-    assert all(len(drives[check["finding"]]) == len(TYPES) for check in found["checks"])
-    waiting = [check for check in found["later"] if case.TYPE in check["needs"]]
+@pytest.mark.parametrize("opened", [["rod"], ["plug"], ["actuator"], ["turbine-housing"]])
+def test_nothing_is_commanded_that_does_not_drive_the_vanes(advice, compiled, opened):
+    keys, _ = offered(advice, compiled, {}, opened=opened)
+    assert not keys & {"position-feedback", "learn-run", "actuator-current", "command-trace"}
+
+
+def test_what_must_be_put_back_first_is_named_with_its_minutes(advice, compiled):
+    known = {"opened": ["rod"], "heat": "cold"}
+    _, found = offered(advice, compiled, {"code-mechanical": "yes"}, **known)
+    later = {check["finding"]: check for check in found["later"]}
+    check = later["position-feedback"]
+    rod = compiled["openings"]["rod"]
+    assert f"{rod['name']}: put back ({rod['back']:g} min)" in check["needs"]
+    assert check["closes"] == ["rod"]
+    whole = next(
+        item
+        for item in advice.isolate(compiled, {"code-mechanical": "yes"}, {})["checks"]
+        if item["finding"] == "position-feedback"
+    )
+    hood = compiled["openings"]["hood"]["minutes"]  # is open while the rod is off
+    assert check["minutes"] == whole["minutes"] - hood + rod["back"]
+
+
+def test_a_check_worth_its_putting_back_keeps_the_case_open(advice, compiled):
+    """With the rod off and nothing else worth doing, the check that wants it back is still to come."""
+    seen = {"hand-sweep": {"outcome": "smooth", "opened": ["rod"]}}
+    all_off = {"opened": ["rod"], "without": [], "heat": "cold"}
+    found = advice.isolate(compiled, seen, all_off)
+    waiting = [check for check in found["later"] if check["closes"] and check["saves"] > check["minutes"]]
     assert waiting
-    assert all(len(drives[check["finding"]]) < len(TYPES) for check in waiting)
+    assert found["enough"] is False
 
 
-@pytest.mark.parametrize("drive", TYPES)
-def test_every_type_can_be_answered_while_none_is_known(advice, compiled, drive):
-    own = next(item for item in LOADED.findings if item.drives == [drive])
-    found = advice.isolate(compiled, {own.key: own.states()[-1]}, UNKNOWN)
-    assert found["uncounted"] == []
+@pytest.mark.parametrize("outcome", ["follows", "short", "frozen", "out-of-band"])
+def test_with_the_rod_off_the_position_says_nothing_of_the_vanes(advice, compiled, outcome):
+    before = advice.isolate(compiled, {}, {})
+    found = advice.isolate(compiled, {"position-feedback": {"outcome": outcome, "opened": ["rod"]}}, {})
+    assert found["uncounted"] == ["position-feedback"]
+    assert found["standing"] == before["standing"]
+    plain = advice.isolate(compiled, {"position-feedback": outcome}, {"opened": ["rod"]})
+    assert plain["uncounted"] == ["position-feedback"]
+    shut = advice.isolate(
+        compiled, {"position-feedback": {"outcome": outcome, "opened": []}}, {"opened": ["rod"]}
+    )
+    assert shut["uncounted"] == []
+
+
+def test_an_opening_holds_what_had_to_be_off_before(truck, compiled):
+    assert truck.opened_with(["turbine-housing"], compiled["openings"]) == [
+        "hood",
+        "outlet",
+        "turbine-housing",
+    ]
+    off = truck.opened_with(["turbo"], compiled["openings"])
+    assert {"hood", "intake", "charge-pipe", "oil-lines", "outlet"} <= set(off)
+    assert truck.opened_with(["actuator"], compiled["openings"]) == ["hood", "rod", "actuator"]
+
+
+def test_what_stands_in_the_way_is_put_back_too(truck, compiled, findings):
+    """A lever is coupled again only once the actuator is back on the turbo."""
+    opened = truck.opened_with(["actuator"], compiled["openings"])
+    assert truck.to_close(findings["lever-coupled"], opened, compiled["openings"]) == ["rod", "actuator"]
+
+
+def test_an_older_note_means_what_it_meant(advice, compiled):
+    """It knows the turbine housing alone: what was assembled counts, and what lay behind the housing."""
+    then = {
+        "hand-sweep": {"outcome": "smooth", "state": "turbine housing off"},
+        "vanes-look": {"outcome": "whole", "state": "turbine housing off"},
+        "back-pressure-reading": {"outcome": "ok", "state": "turbine housing off"},
+        "position-feedback": {"outcome": "follows", "state": "assembled"},
+    }
+    assert advice.isolate(compiled, then, {"state": "turbine housing off"})["uncounted"] == ["hand-sweep"]
+    assert advice.isolate(compiled, {"vanes-look": {"outcome": "whole", "state": "assembled"}}, {})[
+        "uncounted"
+    ] == ["vanes-look"]
+
+
+def test_the_roadside_offers_only_what_is_asked_seen_or_read_from_the_cab(advice, compiled, findings):
+    keys, found = offered(advice, compiled, {}, place="roadside")
+    for key in keys:
+        item = findings[key]
+        assert item["opens"] == []
+        assert item["running"] in ("off", "key on")
+        assert item["way"] != "commanded"
+        assert set(item["tools"]) <= {"a code reader"}
+    assert all(check["minutes"] <= 5 for check in found["checks"])
+    scan = {key for key in keys if findings[key]["way"] == "codes"}
+    assert scan
+    assert 15 <= len(keys - scan) + 1 <= 30  # one scan answers all codes
+    battery = {key for key, item in findings.items() if "battery" in item["opens"]}
+    assert {"bus-resistance", "harness-resistance"} <= battery
+    assert not battery & keys
+
+
+def test_cutting_the_battery_counts_its_waiting_time(advice, compiled):
+    checks = advice.isolate(compiled, {}, {})["checks"]
+    check = next(item for item in checks if item["finding"] == "bus-resistance")
+    assert check["opens"] == ["battery"]
+    assert check["minutes"] >= 20
+
+
+STOPS = [
+    ("oil-milky", "yes", "do not start"),
+    ("hard-crank", "yes", "do not start"),
+    ("egr-cooler-holds", "drops", "do not start"),
+    ("shaft-play", "yes", "do not start"),
+    ("shaft-axial-play", "high", "do not start"),
+    ("noise", "grinding", "do not start"),
+    ("blade-damage", "yes", "do not start"),
+    ("pieces-found", "yes", "do not start"),
+    ("vanes-look", "damaged", "do not start"),
+    ("turbine-look", "yes", "do not start"),
+    ("oil-in-pipes", "pools", "do not start"),
+    ("oil-thin", "yes", "do not start"),
+    ("ran-away", "yes", "do not start"),
+    ("fuel-leak", "yes", "do not start"),
+    ("oil-lamp", "yes", "do not start"),
+    ("oil-pressure-turbo", "low", "do not start"),
+    ("exhaust-near", "yes", "do not drive"),
+    ("outlet-oil", "yes", "do not drive"),
+    ("high-voltage", "yes", "do not touch yet"),
+]
+
+
+@pytest.mark.parametrize(("finding", "outcome", "says"), STOPS)
+def test_what_is_dangerous_stops_the_work(advice, compiled, findings, finding, outcome, says):
+    keys, found = offered(advice, compiled, {finding: outcome})
+    stop = found["stops"][0]
+    assert stop["says"] == says
+    assert stop["findings"] == [finding]
+    assert stop["why"]
+    assert stop["lifts"]
+    if says == "do not touch yet":
+        assert {findings[key]["way"] for key in keys} <= {"asked", "codes"}
+    else:
+        least = {"do not start": "idle", "do not drive": "load"}[says]
+        assert not {key for key in runs(findings, keys, least) if findings[key]["way"] != "asked"}
+    lifted = advice.isolate(compiled, {finding: outcome}, {"lifted": [stop["stop"]]})
+    assert stop["stop"] not in [item["stop"] for item in lifted["stops"]]
+    normal = findings[finding]["states"][0]
+    assert advice.isolate(compiled, {finding: normal}, {})["stops"] == []
+
+
+def test_an_answer_that_proves_nothing_stops_the_work_all_the_same(advice, compiled):
+    seen = {"vanes-look": {"outcome": "damaged", "opened": []}}
+    found = advice.isolate(compiled, seen, {})
+    assert found["uncounted"] == ["vanes-look"]
+    assert found["stops"][0]["says"] == "do not start"
+
+
+def test_what_is_off_stands_as_a_rule_until_it_is_back(advice, compiled):
+    found = advice.isolate(compiled, {}, {"opened": ["turbine-housing"], "lifted": ["open-exhaust"]})
+    stop = next(item for item in found["stops"] if item["stop"] == "open-exhaust")
+    assert stop["says"] == "do not start"
+    assert stop["openings"] == ["outlet", "turbine-housing"]
+    assert advice.isolate(compiled, {}, {})["stops"] == []
+
+
+def test_the_gravest_rule_stands_first(advice, compiled):
+    both = {"exhaust-near": "yes", "oil-milky": "yes", "high-voltage": "yes"}
+    says = [stop["says"] for stop in advice.isolate(compiled, both, {})["stops"]]
+    assert says == ["do not touch yet", "do not start", "do not drive"]

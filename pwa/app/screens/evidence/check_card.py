@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app import cautions
 from pwa.app.content import find, name_of
-from pwa.app.evidence import answer_order, prices
+from pwa.app.evidence import answer_order, isolation, prices
 from pwa.app.evidence.code_findings import WAY
-from pwa.engine.evidence import advice
+from pwa.engine.evidence import advice, case, truck
 from pwa.engine.numbers.rounding import half_up
 
 if TYPE_CHECKING:
@@ -16,6 +16,14 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.value import Change, Check, Outcome
 
 CHECKS_SHOWN = 6
+STANDS = {
+    "off": "Engine off",
+    "key on": "Key on, engine off",
+    "idle": "Engine idling",
+    "load": "Engine under load",
+    "road": "On the road",
+}
+WARMTH = {"cold": ", cold", "hot": ", warm"}
 
 
 class Line(TypedDict):
@@ -46,6 +54,7 @@ class Card(Line):
     source: str
     tools: "list[str]"
     needs: "list[str]"
+    stand: str  # how the truck must stand for it
     openings: "list[str]"
     changes: "list[str]"  # in the plan, as sentences
     unsafe: "list[str]"  # cautions that it wants and nobody has accepted
@@ -61,7 +70,7 @@ def chosen(visit: "Visit", found: "Isolation") -> "Card | None":
         if check["finding"] == wanted or not wanted:
             return _card(visit, check)
     known = find(visit.content["findings"], wanted)
-    return _card(visit, _unweighed(known)) if known else None
+    return _card(visit, _unweighed(visit, known)) if known else None
 
 
 def worthwhile(checks: "list[Check]") -> bool:
@@ -84,8 +93,10 @@ def later(check: "Check") -> Later:
     return {"finding": check["finding"], "name": check["name"], "needs": ", ".join(check["needs"])}
 
 
-def _unweighed(known: "Finding") -> "Check":
-    """A check that the advice does not offer, because it is answered or of no use."""
+def _unweighed(visit: "Visit", known: "Finding") -> "Check":
+    """A check that the advice does not offer: it is answered, of no use, or not to be made here and now."""
+    needs, opens = _lacks(visit, known["key"])
+    minutes = visit.content["model"]["openings"]
     return {
         "finding": known["key"],
         "answers": [known["key"]],
@@ -94,16 +105,27 @@ def _unweighed(known: "Finding") -> "Check":
         "outcomes": known["outcomes"],
         "worth": 0.0,
         "saves": 0.0,
-        "minutes": known["minutes"],
-        "opens": [],
+        "minutes": known["minutes"] + sum([float(minutes[key]["minutes"]) for key in opens]),
+        "opens": opens,
         "closes": [],
-        "needs": [],
+        "needs": needs,
         "tools": known["tools"],
         "caution": known["caution"],
         "speaks": [],
         "why": "",
         "changes": [],
     }
+
+
+def _lacks(visit: "Visit", finding: str) -> "tuple[list[str], list[str]]":
+    """What a check lacks here and now, and what must come off for it, whether it is answered or not."""
+    here, model = isolation.situation(visit.job, visit.content, visit.shop), visit.content["model"]
+    here["skipped"] = []
+    findings = {item["name"]: item for item in model["variables"] if item["kind"] == "finding"}
+    for item in case.open_checks(findings, {}, here, model["openings"]):
+        if item["name"] == finding:
+            return item["needs"], [key for key in item["opens"] if not key.startswith(truck.BACK)]
+    return [], []
 
 
 def _line(check: "Check") -> Line:
@@ -136,12 +158,18 @@ def _card(visit: "Visit", check: "Check") -> Card:
         "source": _source(visit, known),
         "tools": check["tools"],
         "needs": check["needs"],
+        "stand": _stand(known) if known else "",
         "openings": [name_of(content["openings"], key) for key in check["opens"]],
         "changes": [_change(visit, item, check["outcomes"]) for item in check["changes"]],
         "unsafe": [item["title"] for item in waiting if known and item["key"] in known["caution"]],
         "measure": measures[-1] if measures else "",
         "by_codes": bool(scan or (known and known["way"] == WAY)),
     }
+
+
+def _stand(known: "Finding") -> str:
+    """How the truck must stand; a question needs nothing of it."""
+    return "" if known["way"] == "asked" else STANDS[known["running"]] + WARMTH.get(known["heat"], "")
 
 
 def _source(visit: "Visit", known: "Finding | None") -> str:

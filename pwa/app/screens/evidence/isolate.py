@@ -10,6 +10,7 @@ from pwa.app.kinds.situation import as_text
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
 from pwa.app.screens.evidence import check_card, codes
+from pwa.app.screens.evidence import stops as stop_rules
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.evidence import sides
 from pwa.engine.evidence.case import NOT_KNOWN
@@ -44,7 +45,8 @@ def show(visit: Visit) -> Reply:
         found = isolation.isolate(visit.job, visit.content, visit.shop)
     except ValueError as error:
         rows = answered.unjudged(visit)
-        return page("evidence/isolate_contradiction.html", {"error": str(error), "answered": rows})
+        told = {"error": str(error), "answered": rows, "stops": stop_rules.shown(visit)}
+        return page("evidence/isolate_contradiction.html", told)
     check = None if found["enough"] and not visit.asked("check") else check_card.chosen(visit, found)
     context: Context = {
         "areas": isolation.mosaic(dict(found["standing"])),
@@ -55,6 +57,8 @@ def show(visit: Visit) -> Reply:
         "outside": _outside(found),
         "upstream": isolation.percent(found["upstream"]),
         "sure": found["sure"],
+        "stops": stop_rules.shown(visit),
+        "unlooked": len([item for item in stop_rules.looks(visit) if not item["answered"]]),
         "here": as_text(here(visit.job), visit.content),
         "plan": _plan(visit, found),
         "enough": found["enough"],

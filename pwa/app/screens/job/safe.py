@@ -6,6 +6,7 @@ from pwa.app import cautions, when
 from pwa.app.content import find
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
+from pwa.app.screens.evidence import stops
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.app.worksheets import listing
 
@@ -30,6 +31,8 @@ def show(visit: Visit) -> Reply:
         "cited": _cited(visit, where) if where else "",
         "rows": [{"title": item["title"], "accepted": times.get(item["key"], "")} for item in applying],
         "left": len(waiting),
+        "stops": stops.shown(visit),
+        "looks": stops.looks(visit),
         "offered": listing.at_step(visit, "safe"),
     }
     return page("job/safe.html", context)

@@ -8,6 +8,7 @@ from pwa.app.kinds.job import DONE, HANDED_OVER
 from pwa.app.kinds.table import KINDS, SECTIONS
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
+from pwa.app.screens.evidence import stops
 from pwa.app.screens.job import proof
 from pwa.app.story import tell
 from pwa.app.visit import Reply, Visit, page, save
@@ -54,6 +55,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     shown = [joint for joint in joints if not view.is_empty(joint)]
     context = {
         "missing": progress.missing(visit.job, visit.content),
+        "stops": stops.shown(visit),
         "joints": shown,
         "sections": _sections(visit, shown),
         "closed": shown_closing(visit),

@@ -7,6 +7,7 @@ from pwa.app.evidence import isolation, prices
 from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
+from pwa.app.screens.evidence import stops
 from pwa.app.visit import Reply, Visit, page, save
 from pwa.engine.evidence.case import of_type
 
@@ -72,6 +73,7 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
     context = {
         "options": [{"key": item["key"], "label": item["name"]} for item in possible],
         "chosen": rows,
+        "stops": stops.shown(visit),
         "error": error,
         "typed": visit.field("note"),
         "weighed": _weighed(visit),
