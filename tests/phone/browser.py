@@ -17,6 +17,8 @@ SIZE: ViewportSize = {"width": 360, "height": 740}
 QUIET = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--remote-debugging-port=0",
+    # The list under the address field is a page with a process of its own: half of what a start costs.
+    "--disable-features=WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup",
 ]  # fmt: skip
 PATIENCE = 60  # seconds; several browsers may share the machine
 
