@@ -3,6 +3,7 @@
 No photo shows a real part: `demo/drawing.py` draws them, as `demo/camera.py` sees them.
 """
 
+import functools
 import io
 import math
 import random
@@ -87,6 +88,7 @@ def bolts(scene: Scene) -> list[list[float]]:
     return [list(camera.see(BOLT_CIRCLE, first + step * number)) for number in range(scene.bolts)]
 
 
+@functools.cache
 def render(scene: Scene) -> tuple[bytes, Truth]:
     """The photo as JPEG without EXIF, and its truth. The same scene gives the same bytes."""
     marks = [math.radians(angle) for angle in (scene.fixed_deg, scene.moving_deg)]

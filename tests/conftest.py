@@ -5,7 +5,19 @@ from collections.abc import Callable, Iterator
 import pytest
 from hypothesis import settings
 
-from tests.helpers.browsers import browser, dist, new_browser, playwright, port, server, template
+from tests.helpers.browsers import (
+    alone,
+    browser,
+    dist,
+    firefox_profile,
+    new_browser,
+    new_firefox,
+    playwright,
+    port,
+    server,
+    standing,
+    template,
+)
 from tests.helpers.twin import MicroPython, Twin
 
 settings.register_profile("layby", deadline=None)  # timings never fail a test
@@ -18,13 +30,17 @@ Rounds = Callable[[int, str], int]
 
 # Defined once for all folders: a second copy would start the browsers' driver twice.
 __all__ = [
+    "alone",
     "browser",
     "dist",
+    "firefox_profile",
     "micropython",
     "new_browser",
+    "new_firefox",
     "playwright",
     "port",
     "server",
+    "standing",
     "template",
     "twin",
 ]

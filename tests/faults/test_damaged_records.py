@@ -44,7 +44,7 @@ def test_a_damaged_job_opens_takes_nothing_new_and_is_mended_by_the_shops_copy(
 ) -> None:
     browser.install(server.url)
     page, root = browser.page, server.url
-    path = browser.start_job()
+    path = browser.new_job()
     write_note(browser, root, path, "seen by the shop")
     page.wait_for_selector("ol.timeline")
     enrol(browser, server, "First phone")
@@ -84,7 +84,7 @@ def test_what_is_typed_for_a_damaged_job_waits_and_goes_in_once_it_is_mended(
     browser.install(server.url)
     page, root = browser.page, server.url
     server.stop()
-    path = browser.start_job()
+    path = browser.new_job()
     write_note(browser, root, path, "first")
     page.wait_for_selector("ol.timeline")
     [note] = [row for row in browser.stored("records") if row["kind"] == "note"]

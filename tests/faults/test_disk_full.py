@@ -90,8 +90,7 @@ def test_the_phone_says_so_and_sends_once_there_is_room(browser: Browser, server
         pages = db.execute("pragma page_count").fetchone()[0]
     with server.shop.store.transaction() as db:  # the writer's own connection
         db.execute(f"pragma max_page_count = {pages}")
-    browser.page.goto(f"{server.url}/")
-    path = browser.start_job()
+    path = browser.new_job()
     browser.page.goto(f"{server.url}{path}/note")
     browser.page.fill("textarea", "a long note " * 1000)
     browser.page.click("button:has-text('Save note')")

@@ -64,8 +64,8 @@ class Killed:
         """Save until the browser is killed, start it again, and look at what is there."""
         page, typed = self.phone.page, f"{number}-typed"
         if number % ROUNDS_A_JOB == 0:
-            page.goto(f"{self.root}/")
-            self.path = self.phone.start_job()
+            page.goto(f"{self.root}/rescue.html")
+            self.path = self.phone.new_job()
             page.goto(f"{self.root}{self.path}/note")
         self.phone.console.clear()
         page.fill("textarea", typed)

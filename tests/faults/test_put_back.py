@@ -248,8 +248,7 @@ def joined(browser: Browser, server: Server) -> Iterator[Browser]:
 
 def test_a_real_phone_notices_and_sends_again(joined: Browser, server: Server, tmp_path: Path) -> None:
     phone = joined
-    phone.page.goto(server.url)
-    address = server.url + phone.start_job()
+    address = server.url + phone.new_job()
     exchange(phone, server)
     server.stop()
     shutil.copytree(server.settings.data, tmp_path / "kept")

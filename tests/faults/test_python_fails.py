@@ -37,7 +37,7 @@ def test_a_note_typed_while_python_cannot_start_is_kept_shown_and_works_in_later
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "typed while Python was gone")
     server.stop()
     drop_python(browser)
@@ -57,7 +57,7 @@ def test_a_note_typed_while_python_cannot_start_is_kept_shown_and_works_in_later
 
 def test_an_entry_that_finds_its_job_gone_stays_in_the_journal(browser: Browser, server: Server) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "for a job that is not here")
     browser.page.evaluate("() => { document.querySelector('form.stack').action = '/job/elsewhere/note'; }")
     browser.page.evaluate("() => HTMLFormElement.prototype.submit.call(document.querySelector('form.stack'))")
@@ -74,7 +74,7 @@ def test_a_storage_that_takes_nothing_says_so_and_the_text_stays_in_the_form(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "typed into a full phone")
     worker = browser.context.service_workers[0]
     worker.evaluate("() => { IDBObjectStore.prototype.add = () => { throw new Error('full'); }; }")
@@ -125,7 +125,7 @@ def test_where_python_failed_stays_with_the_entry_and_can_be_sent_in(
 ) -> None:
     publish_with_fault(server, monkeypatch)
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "typed into a faulty build")
     browser.page.click("button:has-text('Save note')")
     browser.page.wait_for_selector("text=what was typed is safe")
@@ -150,7 +150,7 @@ def test_a_page_that_failed_names_the_templates_line(
 ) -> None:
     line = publish_with_fault(server, monkeypatch)
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     browser.page.goto(f"{server.url}{path}/timeline")
     browser.page.click("text=See what failed")
     browser.page.wait_for_selector("#failure:not([hidden])")

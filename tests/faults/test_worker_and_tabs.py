@@ -44,7 +44,7 @@ def test_a_worker_ended_in_the_middle_of_a_form_loses_nothing_and_writes_nothing
 ) -> None:
     browser.install(server.url)
     server.stop()
-    path = browser.start_job()
+    path = browser.new_job()
     for number, (words, place) in enumerate(PLACES.items(), 1):
         type_note(browser, server, path, words)
         browser.context.service_workers[-1].evaluate(
@@ -64,7 +64,7 @@ def test_a_connection_that_is_lost_is_opened_anew_whatever_the_browser_calls_it(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     errors = ["InvalidStateError", "UnknownError", "AbortError", None]
     for error in errors:
         type_note(browser, server, path, str(error))
@@ -88,7 +88,7 @@ def test_a_storage_that_stays_lost_is_said_and_does_not_reload_for_ever(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "typed all the same")
     server.stop()
     browser.context.add_init_script(
@@ -106,9 +106,8 @@ def test_two_tabs_write_at_once_and_every_entry_is_kept_once(browser: Browser, s
     browser.install(server.url)
     server.stop()
     first, second = browser.page, browser.context.new_page()
-    path = browser.start_job("Truck 7")
-    first.goto(f"{server.url}/")
-    other = browser.start_job("Truck 8")
+    path = browser.new_job("Truck 7")
+    other = browser.new_job("Truck 8")
     for page in (first, second):
         page.goto(server.url + path)
     for jobs, tabs in (((path, path), ("a", "b")), ((path, other), ("c", "d"))):
@@ -129,7 +128,7 @@ def test_a_tab_on_the_old_version_keeps_its_text_and_saves_it_under_the_new_work
     browser: Browser, server: Server, tmp_path: Path
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     type_note(browser, server, path, "half a sentence")
     browser.page.evaluate("window.untouched = true")
     publish(server, tmp_path, "second edition")

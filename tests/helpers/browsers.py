@@ -13,8 +13,7 @@ from playwright.sync_api import Playwright, sync_playwright
 from pwa.build.build import build
 from tests.helpers.servers import Server, quiet_port
 from tests.phone.browser import Browser, chromium
-
-FIREFOX = shutil.which("firefox-esr") or shutil.which("firefox")
+from tests.phone.firefox import PROGRAM, Firefox
 
 
 def require(program: str | None, name: str) -> str:
@@ -99,6 +98,60 @@ def new_browser(
     yield make
     for browser in started:
         browser.kill()
+
+
+@pytest.fixture(scope="session")
+def firefox_profile(port: int, dist: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Of a Firefox that had the app installed and was killed then."""
+    require(PROGRAM, "Firefox")
+    folder = tmp_path_factory.mktemp("firefox")
+    profile, server = folder / "profile", Server(folder, dist, port=port)
+    profile.mkdir()
+    phone = Firefox(profile)
+    try:
+        assert "Jobs" in phone.do("install", server.url)["title"]
+    finally:
+        phone.kill()
+        server.stop()
+    return profile
+
+
+@pytest.fixture
+def new_firefox(firefox_profile: Path, tmp_path: Path) -> Iterator[Callable[[], Firefox]]:
+    """Makes phones with the app of `server`; each has a profile of its own."""
+    started: list[Firefox] = []
+
+    def make() -> Firefox:
+        profile = tmp_path / f"firefox-{len(started)}"
+        shutil.copytree(firefox_profile, profile, symlinks=True)
+        started.append(Firefox(profile))
+        return started[-1]
+
+    yield make
+    for phone in started:
+        phone.kill()
+
+
+@pytest.fixture(scope="session")
+def standing(
+    playwright: Playwright, tmp_path_factory: pytest.TempPathFactory, dist: Path
+) -> Iterator[Browser]:
+    """One phone for all tests of this process that ask `alone`. Its server is gone once the app is there."""
+    require(chromium(), "Chromium")
+    folder = tmp_path_factory.mktemp("standing")
+    phone, server = Browser(playwright, folder / "profile"), Server(folder, dist)
+    phone.install(server.url)
+    server.stop()
+    yield phone
+    phone.kill()
+
+
+@pytest.fixture
+def alone(standing: Browser) -> Browser:
+    """A phone without a network, in a new tab; what tests before wrote is on it too, in jobs of their own."""
+    standing.fresh_tab()
+    standing.page.goto(f"{standing.root}/rescue.html")
+    return standing
 
 
 @pytest.fixture

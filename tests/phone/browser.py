@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Page, Playwright, ViewportSize
+from playwright.sync_api import BrowserContext, Page, Playwright, ViewportSize, expect
 
 from tests.helpers.servers import Server, session
 
@@ -21,6 +21,19 @@ QUIET = [
     "--disable-features=WebUIOmniboxPopup,WebUIOmniboxAimPopup,WebUIOmniboxFullPopup",
 ]  # fmt: skip
 PATIENCE = 60  # seconds; several browsers may share the machine
+expect.set_options(timeout=PATIENCE * 1000)
+
+# Starts a job and accepts its cautions as the forms of these pages do, without opening the pages.
+START = """async (fields) =>
+    (await fetch("/job/new", {method: "POST", body: new URLSearchParams(fields)})).url"""
+ACCEPT = """async (path) => {
+    let text = await (await fetch(path + "/safe")).text();
+    for (;;) {
+        const form = new DOMParser().parseFromString(text, "text/html").querySelector(".caution form");
+        if (!form) return text.includes("All cautions are accepted");
+        text = await (await fetch(path + "/safe", {method: "POST", body: new FormData(form)})).text();
+    }
+}"""
 
 
 def chromium() -> str | None:
@@ -42,6 +55,7 @@ class Browser:
         template: Callable[[str], Path] | None = None,
     ) -> None:
         self._playwright, self._profile, self._flags, self._template = playwright, profile, flags, template
+        self.root = ""  # of the app that is installed
         self.console: list[str] = []
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -111,6 +125,7 @@ class Browser:
 
     def install(self, url: str) -> None:
         """Have the app on this phone and open it, by a first visit or with the profile of one."""
+        self.root = url
         if self._template and self._process is None:
             shutil.copytree(self._template(url), self._profile, symlinks=True)
             self.page.goto(f"{url}/")
@@ -124,8 +139,36 @@ class Browser:
         self.page.goto(f"{url}/")
         self.page.wait_for_selector("#open:not([hidden])")
 
+    def stranger(self) -> Page:
+        """A page of somebody else's browser, in which nothing of this phone is."""
+        context = self.context.browser.new_context(viewport=SIZE)  # type: ignore[union-attr]
+        context.set_default_timeout(PATIENCE * 1000)
+        return context.new_page()
+
+    def new_job(self, unit: str = "Truck 7") -> str:
+        """Have a job, whatever page of the app is open, and stay there; returns the job's path."""
+        fields = {"unit": unit, "complaint": "no power uphill", "place": "bay", "drive": "electric"}
+        url = str(self.page.evaluate(START, fields))
+        assert "/job/" in url and not url.endswith("/new"), url
+        return url[url.index("/job/") :].split("?")[0].removesuffix("/safe")
+
+    def accept_all(self, path: str) -> None:
+        """Have all cautions of a job accepted, and stay on the page."""
+        assert self.page.evaluate(ACCEPT, path)
+
+    def fresh_tab(self) -> None:
+        """Go on in a new tab, with nothing of the one before but what is stored; start first after a kill."""
+        if self._process is None or self._process.poll() is not None:
+            self.start()
+        before = self._context.pages
+        self._page = self._context.new_page()
+        self._page.set_viewport_size(SIZE)
+        for page in before:
+            page.close()
+        self.console.clear()
+
     def start_job(self, unit: str = "Truck 7", drive: str = "electric", place: str = "bay") -> str:
-        """Start a job through the screens; returns its path."""
+        """Start a job by hand, through the screens; returns its path."""
         self.page.click("text=Start a job")
         self.page.wait_for_selector("h1:has-text('Start a job')")
         self.page.fill("[name=unit]", unit)

@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,8 +13,8 @@ from playwright.sync_api import Error
 
 from tests.helpers.browsers import require
 from tests.helpers.servers import Server
-from tests.phone import test_firefox
-from tests.phone.browser import Browser
+from tests.phone.browser import Browser, chromium
+from tests.phone.firefox import Firefox
 from tests.phone.webkit import WebKit, minibrowser
 
 # Reads every store of the phone as it is, from a page that has neither worker nor Python behind it.
@@ -94,40 +95,62 @@ class InWebKit:
         return told
 
 
-class Firefox:
-    def __init__(self, url: str, folder: Path) -> None:
-        self.url, self.folder = url, folder
-        self.profile = folder / "firefox"
-        self.profile.mkdir()
+class InFirefox:
+    def __init__(self, browser: Firefox, url: str) -> None:
+        self.browser, self.url = browser, url
 
     def tour(self, steps: list[Step]) -> list[Any]:
-        script = self.folder / "steps.json"
-        script.write_text(json.dumps(steps))
-        told: list[Any] = test_firefox.drive("tour", self.url, self.profile, str(script))["told"]
+        told: list[Any] = self.browser.do("tour", self.url, steps)["told"]
         return told
 
 
+@pytest.fixture(scope="session")
+def engines(
+    request: pytest.FixtureRequest, port: int, dist: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Callable[[str], Engine]]:
+    """Starts each engine once a process, on a phone with the app of `server` that all its tests use."""
+    running: dict[str, Engine] = {}
+    folder = tmp_path_factory.mktemp("engines")
+
+    def install(name: str) -> Engine:
+        if name == "firefox":
+            profile = folder / "firefox"
+            shutil.copytree(request.getfixturevalue("firefox_profile"), profile, symlinks=True)
+            firefox = Firefox(profile)
+            request.addfinalizer(firefox.kill)
+            return InFirefox(firefox, f"http://127.0.0.1:{port}")
+        (folder / name).mkdir()
+        server = Server(folder / name, dist, port=port)
+        try:
+            if name == "chromium":
+                require(chromium(), "Chromium")
+                browser = Browser(request.getfixturevalue("playwright"), folder / "chromium-profile")
+                request.addfinalizer(browser.kill)
+                browser.install(server.url)
+                return Chromium(browser)
+            require(minibrowser(), "WebKitGTK's MiniBrowser with Xvfb")
+            (folder / "webkit-profile").mkdir()
+            webkit = WebKit(folder / "webkit-profile")
+            request.addfinalizer(webkit.kill)
+            webkit.install(server.url)
+            return InWebKit(webkit)
+        finally:
+            server.stop()
+
+    def engine(name: str) -> Engine:
+        if name not in running:
+            running[name] = install(name)
+        return running[name]
+
+    return engine
+
+
 @pytest.fixture(params=["chromium", "firefox", "webkit"])
-def engine(
-    request: pytest.FixtureRequest, server: Server, tmp_path: Path, new_browser: Callable[..., Browser]
-) -> Iterator[Engine]:
-    """A phone with the app installed."""
-    if request.param == "chromium":
-        browser = new_browser()
-        browser.install(server.url)
-        yield Chromium(browser)
-    elif request.param == "firefox":
-        firefox = Firefox(server.url, tmp_path)
-        test_firefox.drive("install", server.url, firefox.profile)
-        yield firefox
-    else:
-        require(minibrowser(), "WebKitGTK's MiniBrowser with Xvfb")
-        profile = tmp_path / "webkit"
-        profile.mkdir()
-        webkit = WebKit(profile)
-        webkit.install(server.url)
-        yield InWebKit(webkit)
-        webkit.kill()
+def engine(request: pytest.FixtureRequest) -> Engine:
+    """A phone with the app installed. It is asked for before `server`, which has the same address."""
+    name: str = request.param
+    started: Engine = request.getfixturevalue("engines")(name)
+    return started
 
 
 def on(path: str) -> str:

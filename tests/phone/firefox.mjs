@@ -1,16 +1,19 @@
 // Drives the system's Firefox over WebDriver BiDi (no geckodriver is needed).
-// Usage: node firefox.mjs install|work|look|read|join|tour URL PROFILE FIREFOX [FILE or CODE]; prints what it saw as JSON.
+// Usage: node firefox.mjs PROFILE FIREFOX; it says {pid}, then takes {phase, url, given} a line in, and says what
+// it saw a line out, or {error}.
 
 import { readFileSync } from "node:fs";
+import { createInterface } from "node:readline";
 
 import puppeteer from "../../pwa/node_modules/puppeteer-core/lib/puppeteer/puppeteer-core.js";
 
-const [, , phase, url, profile, executablePath, file] = process.argv;
-const browser = await puppeteer.launch({ browser: "firefox", executablePath, headless: true, userDataDir: profile });
+const [, , userDataDir, executablePath] = process.argv;
+const browser = await puppeteer.launch({ browser: "firefox", executablePath, headless: true, userDataDir });
 const page = await browser.newPage();
 await page.setViewport({ width: 360, height: 740 });
-page.setDefaultTimeout(40_000);
+page.setDefaultTimeout(60_000);
 
+const say = (what) => console.log(JSON.stringify(what));
 const see = (selector) => page.waitForSelector(selector);
 const press = async (selector) => (await see(selector)).click();
 
@@ -24,14 +27,14 @@ async function holds(expression) {
 }
 
 const phases = {
-  async install() {
+  async install(url) {
     await page.goto(`${url}/`);
     await see("#open:not([hidden])");
     await press("#open");
     await see("::-p-text(Start a job)");
     return { title: await page.title() };
   },
-  async work() {
+  async work(url) {
     await page.goto(`${url}/`);
     await press("::-p-text(Start a job)");
     await see("[name=unit]");
@@ -47,41 +50,47 @@ const phases = {
     await see("ol.timeline");
     return { timeline: await page.$eval("main", (main) => main.innerText) };
   },
-  async read() {
+  async read(url, given) {
     await page.goto(`${url}/worksheets/recording`);
     await see("[data-part=choose]:not([hidden])");
-    await (await see("[data-do=file]")).uploadFile(file);
+    await (await see("[data-do=file]")).uploadFile(given);
     await see("[data-part=look]:not([hidden])");
     await press("[data-do=judge]");
     await see("[data-fill=verdict] .verdict");
     return { said: await page.$eval("main", (main) => main.innerText) };
   },
-  async join() {
+  async join(url, given) {
     await page.goto(`${url}/phone`);
     await (await see("[name=name]")).type("Firefox phone");
-    await page.type("[name=code]", file);
+    await page.type("[name=code]", given);
     await press("form[action='/phone/enrol'] button");
     await see("form[action='/phone/send']");
     const key = readFileSync(new URL("key.js", import.meta.url), "utf-8").replace(/^\/\/.*$/m, "");
     return { main: await page.$eval("main", (main) => main.innerText), key: await page.evaluate(`(${key.trim()})()`) };
   },
-  /** Steps from a file: open an address, run something, wait until an expression is true, and tell another. */
-  async tour() {
+  /** Steps: open an address, run something, wait until an expression is true, and tell another. */
+  async tour(url, given) {
     const told = [];
-    for (const { open, run, until, tell } of JSON.parse(readFileSync(file, "utf8"))) {
-      if (open) await page.goto(open, { waitUntil: "domcontentloaded" }).catch(() => {}); // it may go on elsewhere at once
+    for (const { open, run, until, tell } of given) {
+      if (open) {
+        await page.evaluate("void (window.left = true)");
+        void page.goto(open).catch(() => {}); // after a download, or if it goes on elsewhere, no end of it is told
+        await holds("!window.left");
+      }
       if (run) await page.evaluate(run);
       await holds(until);
       told.push(await page.evaluate(tell));
     }
     return { told };
   },
-  async look() {
+  async look(url) {
     await page.goto(`${url}/`);
     return { jobs: await (await see("main")).evaluate((main) => main.innerText) };
   },
 };
 
-console.log(JSON.stringify(await phases[phase]()));
-browser.process().kill("SIGKILL"); // as a dead battery would
-process.exit(0);
+say({ pid: browser.process().pid });
+for await (const line of createInterface({ input: process.stdin })) {
+  const { phase, url, given } = JSON.parse(line);
+  say(await phases[phase](url, given).catch((error) => ({ error: String(error.stack) })));
+}

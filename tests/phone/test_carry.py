@@ -30,7 +30,7 @@ def other(new_browser, server: Server) -> Browser:
 
 def work(phone: Browser, root: str, picture: Path) -> str:
     """A job with two answers and a photo; its path."""
-    path = phone.start_job("Truck 7")
+    path = phone.new_job("Truck 7")
     for finding, outcome in (("supply-drop", "high"), ("hand-sweep", "smooth")):
         phone.page.goto(f"{root}{path}/isolate?check={finding}")
         phone.page.click(f"button[value={outcome}]")
@@ -150,7 +150,7 @@ def test_a_phone_names_what_it_does_not_believe_and_keeps_the_rest(phone: Browse
 def test_a_file_goes_to_the_share_sheet_where_there_is_one(phone: Browser, server: Server) -> None:
     page = phone.page
     server.stop()
-    phone.start_job("Truck 7")
+    phone.new_job("Truck 7")
     page.goto(f"{server.url}/files")
     page.evaluate(
         """() => {

@@ -30,7 +30,7 @@ def test_a_new_build_is_taken_at_once_and_a_failure_is_on_the_page(
     browser: Browser, developing: Server, cache: Cache, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     browser.install(developing.url)
-    path = browser.start_job()
+    path = browser.new_job()
     sources = python_pack.sources()
     notes = "pwa/app/screens/job/notes.py"
     faulty = {**sources, notes: re.sub(r"def ask\(.*\n", r"\g<0>    lost[0]\n", sources[notes], count=1)}

@@ -132,11 +132,9 @@ def test_letters_come_out_as_they_went_in_on_every_side(browser: Browser, server
     expect(page.locator("main")).to_contain_text("Truck \U0001f69b")
 
 
-def test_a_field_says_how_much_room_is_left_and_cuts_nothing(browser: Browser, server: Server) -> None:
-    browser.install(server.url)
-    page, root = browser.page, server.url
-    job = browser.start_job("Truck 7")
-    page.goto(f"{root}{job}/note")
+def test_a_field_says_how_much_room_is_left_and_cuts_nothing(alone: Browser) -> None:
+    page = alone.page
+    page.goto(f"{alone.root}{alone.new_job()}/note")
     field = page.locator("textarea[name=text]")
     field.fill("x" * 1000)
     assert not page.locator(".room-left").count()

@@ -24,7 +24,7 @@ def test_a_forged_entry_is_shown_as_contradicted_and_the_true_one_counts(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     join(browser, server, "Reader")
     job, writer = path.split("/")[-1], Signer(server)
     writer.send(*sealed(writer, job, "first"))

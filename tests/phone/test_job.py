@@ -62,7 +62,7 @@ def enrol(browser: Browser, server: Server, name: str) -> None:
 
 
 def test_the_whole_job_without_a_network_then_the_shop_has_it_all(
-    installed: Browser, server: Server, tmp_path: Path, new_browser
+    installed: Browser, server: Server, tmp_path: Path
 ) -> None:
     page, root = installed.page, server.url
     server.stop()
@@ -141,15 +141,15 @@ def test_the_whole_job_without_a_network_then_the_shop_has_it_all(
     expect(installed.page.locator("main")).to_contain_text("Nothing left to send")
     assert len(server.shop.ledger.of_job(path.split("/")[-1])) == len(written)
 
-    desk = new_browser()
-    enter_desk(desk.page, server)
-    desk.page.click("text=Truck 7")
-    desk.page.click("text=Summary and close")
-    expect(desk.page.locator("main")).to_contain_text("killed right after this")
+    desk = installed.stranger()
+    enter_desk(desk, server)
+    desk.click("text=Truck 7")
+    desk.click("text=Summary and close")
+    expect(desk.locator("main")).to_contain_text("killed right after this")
     widths = "all => Promise.all(all.map(image => image.decode().then(() => image.naturalWidth)))"
-    for image in desk.page.locator("main img").all():
+    for image in desk.locator("main img").all():
         image.scroll_into_view_if_needed()
-    assert desk.page.locator("main img").evaluate_all(widths) == [1200, 1200]
+    assert desk.locator("main img").evaluate_all(widths) == [1200, 1200]
 
 
 def test_two_phones_on_one_job_merge_and_a_double_correction_shows_on_both(

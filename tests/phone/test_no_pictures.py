@@ -11,9 +11,9 @@ from PIL import Image
 from pwa.build import node
 from server.store import pictures
 from tests.helpers.servers import Server
-from tests.phone.engines import Engine, Step, engine, on
+from tests.phone.engines import Engine, Step, engine, engines, on
 
-__all__ = ["engine"]
+__all__ = ["engine", "engines"]
 
 STEAL = "localStorage.setItem('stolen', 'yes')"
 SVG = f"<svg xmlns='http://www.w3.org/2000/svg'><script>{STEAL}</script></svg>".encode()

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 import pytest
 
 from tests.helpers.servers import Server
-from tests.phone.engines import DUMP, Engine, Step, engine, on, seen
+from tests.phone.engines import DUMP, Chromium, Engine, Step, engine, engines, on, seen
 from tests.security.hostile import Hostile
 
-__all__ = ["engine"]
+__all__ = ["engine", "engines"]
 
 REFUSED = "This form did not come from Layby. Nothing was written."
 WAYS = ["form", "multipart", "plain", "silent", "honest", "hop"]
@@ -53,8 +53,9 @@ def test_no_form_of_another_site_writes_and_the_phones_own_pass(
               "text": "bad", "code": "bad", "rate": "1", "currency": "X", "accept": "yes"}  # fmt: skip
     paths = ["/job/new", "/phone/name", "/phone/free", "/prices", f"{job}/note", "/files"]
     steps: list[Step] = []
-    for number, way in enumerate(WAYS * 3):
-        origin, path = hostile.origins[number % 2], paths[(number + number // len(WAYS)) % len(paths)]
+    for number, way in enumerate(WAYS * 2):  # each from both origins, and each path and token at least twice
+        turn = number + number // len(WAYS)
+        origin, path = hostile.origins[turn % 2], paths[turn % len(paths)]
         given = {**fields, "layby-token": TOKENS[number % len(TOKENS)]}
         page = hostile.page(origin, app, way, [path], given)
         steps.append(
@@ -92,15 +93,18 @@ def test_no_address_that_another_site_opens_writes(engine: Engine, server: Serve
         }
         for origin in hostile.origins
     ]
+    # A download opens no page. What the worker makes of a path is the same in all engines, so the two
+    # others go to each path from one of the origins only.
+    opened = [path for path in paths if path != "/files/all"]
     steps += [
         {
             "open": hostile.page(origin, app, "link", [path], {}),
             "until": f"location.origin === '{app}'",
             "tell": "1",
         }
-        for origin in hostile.origins
-        for path in paths
-        if path != "/files/all"  # a download opens no page
+        for turn, origin in enumerate(hostile.origins)
+        for number, path in enumerate(opened)
+        if isinstance(engine, Chromium) or number % 2 == turn
     ]
     *_, after = engine.tour([*steps, look])
     told, was = (

@@ -8,14 +8,14 @@ from pathlib import Path
 from server.store.check import check
 from tests.helpers.servers import Server
 from tests.phone.browser import Browser
+from tests.phone.storage import save
 
 
 def note(phone: Browser, address: str, *texts: str) -> None:
+    """Save these as the page for notes does, which is open then."""
+    phone.page.goto(f"{address}/note")
     for text in texts:
-        phone.page.goto(f"{address}/note")
-        phone.page.fill("textarea", text)
-        phone.page.click("button:has-text('Save note')")
-        phone.page.wait_for_selector("ol.timeline")
+        save(phone, f"{address}/note", text=text)
 
 
 # When the phone noted its last sync, in ms since 1970.
@@ -59,8 +59,7 @@ def test_two_copies_of_one_phone_lose_nothing(
     phone = new_browser()
     phone.install(server.url)
     join(phone, server, "Bay 2 phone")
-    phone.page.goto(server.url)
-    address = server.url + phone.start_job()
+    address = server.url + phone.new_job()
     exchange(phone, server)
     phone.kill()
     shutil.copytree(tmp_path / "profile-0", tmp_path / "profile-1", symlinks=True)  # the backup

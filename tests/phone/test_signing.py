@@ -8,7 +8,7 @@ from typing import Any
 from tests.helpers.servers import Server
 from tests.helpers.signing import is_signed
 from tests.phone.browser import Browser
-from tests.phone.test_firefox import drive
+from tests.phone.firefox import Firefox
 from tests.phone.test_restored import exchange, join, note
 from tests.phone.test_webkit import new_webkit  # noqa: F401
 from tests.phone.webkit import WebKit
@@ -55,7 +55,7 @@ def test_chromium_makes_a_key_that_nobody_gets_and_signs_what_it_sends(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    address = server.url + browser.start_job()
+    address = server.url + browser.new_job()
     join(browser, server, "Bay 2 phone")
     insist_on_a_key_that_stays(json.loads(browser.page.evaluate(KEY)))
     assert signed(server)["seq"] == stored(server)
@@ -76,7 +76,7 @@ def test_a_phone_that_joined_before_there_were_keys_signs_with_its_next_sync(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    browser.start_job()
+    browser.new_job()
     join(browser, server, "Bay 2 phone")
     with server.shop.store.transaction() as db:
         db.execute("delete from keys")
@@ -105,7 +105,7 @@ def test_a_phone_with_another_key_waits_for_the_desk_and_sends_all_the_same(
     browser: Browser, server: Server
 ) -> None:
     browser.install(server.url)
-    address = server.url + browser.start_job()
+    address = server.url + browser.new_job()
     join(browser, server, "Bay 2 phone")
     forget(browser, "key")
     note(browser, address, "with another key")
@@ -123,19 +123,19 @@ def test_a_shop_whose_word_is_not_its_own_is_named(
     browser: Browser, server: Server, monkeypatch: Any
 ) -> None:
     browser.install(server.url)
-    browser.start_job()
+    browser.new_job()
     monkeypatch.setattr(server.shop.key, "sign", lambda text: "A" * 86)
     join(browser, server, "Bay 2 phone")
     assert "own signature does not fit" in exchange(browser, server)
     assert fact(browser, "signed") is None
 
 
-def test_firefox_makes_a_key_that_nobody_gets_and_signs_what_it_sends(server: Server, tmp_path: Path) -> None:
-    profile = tmp_path / "firefox"
-    profile.mkdir()
-    drive("install", server.url, profile)
-    drive("work", server.url, profile)
-    said = drive("join", server.url, profile, server.shop.new_code("phone"))
+def test_firefox_makes_a_key_that_nobody_gets_and_signs_what_it_sends(
+    new_firefox: Callable[[], Firefox], server: Server
+) -> None:
+    phone = new_firefox()
+    phone.do("work", server.url)
+    said = phone.do("join", server.url, server.shop.new_code("phone"))
     insist_on_a_key_that_stays(json.loads(said["key"]))
     assert f"signed up to its entry {stored(server)}." in said["main"]
     assert signed(server)["seq"] == stored(server)

@@ -40,8 +40,7 @@ def test_a_phone_exchanges_with_a_server_of_another_release(
     monkeypatch.setattr(sync, "_merge", as_then)
     browser.install(server.url)
     join(browser, server, "Bay 2 phone")
-    browser.page.goto(server.url)
-    address = server.url + browser.start_job()
+    address = server.url + browser.new_job()
     note(browser, address, "to another release")
     exchange(browser, server)
     assert [record["data"]["text"] for record in server.shop.ledger.of_kinds(["note"])] == [
@@ -54,8 +53,7 @@ def test_a_server_that_speaks_another_protocol_is_named_and_everything_is_kept(
 ) -> None:
     browser.install(server.url)
     join(browser, server, "Bay 2 phone")
-    browser.page.goto(server.url)
-    address = server.url + browser.start_job()
+    address = server.url + browser.new_job()
     page = browser.page
     for versions, what in (((0, 0), "Ask whoever runs the server to update it"), ((2, 3), "take the update")):
         monkeypatch.setattr(sync, "OLDEST", versions[0])
@@ -75,8 +73,7 @@ def test_a_phone_that_is_asked_to_wait_says_so_and_waits(
 ) -> None:
     browser.install(server.url)
     join(browser, server, "Bay 2 phone")
-    browser.page.goto(server.url)
-    address = server.url + browser.start_job()
+    address = server.url + browser.new_job()
     exchange(browser, server)
     monkeypatch.setattr(quota, "AT_ONCE", -10)
     monkeypatch.setattr(quota, "EACH_SECOND", 0.01)
@@ -97,7 +94,7 @@ def test_a_phone_that_is_asked_to_wait_says_so_and_waits(
 
 def test_a_notebook_that_a_newer_app_wrote_is_left_alone_and_named(browser: Browser, server: Server) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     held = [row["text"] for row in browser.stored("records")]
     browser.page.goto(f"{server.url}/rescue.html")
     browser.kill_worker()

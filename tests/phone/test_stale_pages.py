@@ -26,8 +26,7 @@ def send(phone: Browser, server: Server) -> None:
 
 
 def start(phone: Browser, server: Server) -> str:
-    phone.page.goto(f"{server.url}/")
-    path = phone.start_job()
+    path = phone.new_job()
     send(phone, server)
     return path
 
@@ -50,43 +49,39 @@ def settle(page: Page, words: str) -> None:
     expect(page.locator("main")).not_to_contain_text("to settle")
 
 
-def test_a_desks_open_page_does_not_overturn_what_a_phone_sent(
-    phone: Browser, new_browser, server: Server
-) -> None:
-    desk = new_browser()
+def test_a_desks_open_page_does_not_overturn_what_a_phone_sent(phone: Browser, server: Server) -> None:
+    desk = phone.stranger()
     job = start(phone, server)
-    enter_desk(desk.page, server)
-    ask(desk.page, f"{server.url}/desk{job}")
+    enter_desk(desk, server)
+    ask(desk, f"{server.url}/desk{job}")
     ask(phone.page, f"{server.url}{job}")
     answer(phone.page, "yes")
     send(phone, server)
-    answer(desk.page, "no")
-    expect(desk.page.locator("main")).to_contain_text(MEANWHILE.format("Road phone"))
+    answer(desk, "no")
+    expect(desk.locator("main")).to_contain_text(MEANWHILE.format("Road phone"))
     send(phone, server)
     phone.page.goto(f"{server.url}{job}")
     expect(phone.page.locator("main")).to_contain_text("1 to settle")
     settle(phone.page, "Share of idling: Yes")
     send(phone, server)
-    desk.page.goto(f"{server.url}/desk{job}")
-    expect(desk.page.locator("main")).not_to_contain_text("to settle")
+    desk.goto(f"{server.url}/desk{job}")
+    expect(desk.locator("main")).not_to_contain_text("to settle")
 
 
-def test_of_two_desks_the_second_sees_what_the_first_has_answered(
-    phone: Browser, new_browser, server: Server
-) -> None:
+def test_of_two_desks_the_second_sees_what_the_first_has_answered(phone: Browser, server: Server) -> None:
     job = start(phone, server)
-    desks = [new_browser(), new_browser()]
+    desks = [phone.stranger(), phone.stranger()]
     for desk in desks:
-        enter_desk(desk.page, server)
-        ask(desk.page, f"{server.url}/desk{job}")
-    answer(desks[0].page, "yes")
-    answer(desks[1].page, "no")
-    told = desks[1].page.locator("section[role=status]")
+        enter_desk(desk, server)
+        ask(desk, f"{server.url}/desk{job}")
+    answer(desks[0], "yes")
+    answer(desks[1], "no")
+    told = desks[1].locator("section[role=status]")
     expect(told).to_contain_text("wrote something else")
     expect(told).to_contain_text("Yes")
-    desks[0].page.goto(f"{server.url}/desk{job}")
-    expect(desks[0].page.locator("main")).to_contain_text("1 to settle")
-    settle(desks[0].page, "Share of idling: No")
+    desks[0].goto(f"{server.url}/desk{job}")
+    expect(desks[0].locator("main")).to_contain_text("1 to settle")
+    settle(desks[0], "Share of idling: No")
 
 
 def test_two_phones_on_the_prices_settle_what_both_have_changed(

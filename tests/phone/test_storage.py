@@ -39,7 +39,7 @@ def test_a_full_phone_still_takes_notes_and_takes_photos_again_once_sent_ones_ar
     page, root = browser.page, server.url
     small(browser, root, 9 * MB)
     browser.install(root)
-    path = browser.start_job()
+    path = browser.new_job()
     enrol(browser, server)
     server.stop()
 
@@ -94,7 +94,7 @@ def test_a_full_phone_makes_room_itself_by_dropping_what_the_shop_has(
     page, root = browser.page, server.url
     small(browser, root, 7 * MB)
     browser.install(root)
-    path = browser.start_job()
+    path = browser.new_job()
     enrol(browser, server)
     sent = 4
     for n in range(sent):
@@ -115,7 +115,7 @@ def test_a_full_phone_makes_room_itself_by_dropping_what_the_shop_has(
 
 def test_this_phone_says_what_the_browser_promised(browser: Browser, server: Server) -> None:
     browser.install(server.url)
-    browser.start_job()
+    browser.new_job()
     for said, words in (
         ("async () => true", "The browser has promised to keep this"),
         ("async () => false", "The browser has not promised to keep this"),
@@ -168,7 +168,7 @@ def test_a_phone_that_the_browser_cleared_says_so_and_gets_everything_back(
 ) -> None:
     page, root = browser.page, server.url
     browser.install(root)
-    path = browser.start_job("Truck 7")
+    path = browser.new_job("Truck 7")
     save(browser, f"{path}/note", text="sent before it was cleared")
     save(browser, f"{path}/photo", SIDE // 4, caption="a photo")
     enrol(browser, server)

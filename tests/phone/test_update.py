@@ -26,7 +26,7 @@ def test_an_update_waits_for_consent_and_leaves_the_open_job_alone(
     browser: Browser, server: Server, tmp_path: Path
 ) -> None:
     browser.install(server.url)
-    path = browser.start_job()
+    path = browser.new_job()
     before = browser.stored("records")
     publish(server, tmp_path, "second edition")
     browser.page.goto(server.url + path + "/note")

@@ -2,17 +2,14 @@
 
 from playwright.sync_api import expect
 
-from tests.helpers.servers import Server
 from tests.phone.browser import Browser
 
 
 def test_a_worksheet_works_without_a_network_and_a_left_page_keeps_what_was_typed(
-    browser: Browser, server: Server
+    alone: Browser,
 ) -> None:
-    browser.install(server.url)
-    server.stop()
-    page = browser.page
-    page.goto(f"{server.url}/handbook/")
+    page, root = alone.page, alone.root
+    page.goto(f"{root}/handbook/")
     page.click("text=Worksheets")
     page.click("summary:has-text('Heat')")
     page.click("text=When it can be touched")
@@ -28,12 +25,12 @@ def test_a_worksheet_works_without_a_network_and_a_left_page_keeps_what_was_type
     page.check("[value=hold]")
     page.wait_for_selector("#verdict:has-text('Measure again in')")
 
-    page.goto(f"{server.url}/worksheets/station-pressure")
+    page.goto(f"{root}/worksheets/station-pressure")
     page.fill("[name=altitude]", "5280")
     page.select_option("[name='unit.altitude']", "ft")
     page.wait_for_selector("#verdict:has-text('83.4 kPa')")
-    page.goto(f"{server.url}/worksheets")
-    page.goto(f"{server.url}/worksheets/station-pressure")
+    page.goto(f"{root}/worksheets")
+    page.goto(f"{root}/worksheets/station-pressure")
     expect(page.locator("[name=altitude]")).to_have_value("5280")
     expect(page.locator("[name='unit.altitude']")).to_have_value("ft")
     page.click("button:has-text('Work it out')")

@@ -30,11 +30,28 @@ case "$1" in
     rm "$pid" ;;
 esac
 """
-# What `python3` is on that machine: it makes an environment by copying one that is made already, with the
-# same pip in it, in a tenth of a second instead of five. All else the real Python does.
+# What `python3` is on that machine: it makes an environment by copying one that is made already, in a tenth
+# of a second instead of five. All else the real Python does.
 PYTHON = """#!/bin/sh
 if [ "$1 $2" = "-m venv" ]; then exec cp -a "{made}" "$3"; fi
 exec "{python}" "$@"
+"""
+# What `python -m pip install` is there: a wheel is unpacked and compiled once, and each environment gets
+# links to its files, in a tenth of a second instead of four. The real pip is used in test_walk.py.
+PIP = r"""
+import compileall, pathlib, shutil, sys, sysconfig, zipfile
+options, given = [word for word in sys.argv[2:] if word.startswith("-")], pathlib.Path(sys.argv[-1])
+if "--requirement" in options:
+    sys.exit(bool(given.read_bytes()))
+unpacked = pathlib.Path(__file__).parents[1] / "unpacked" / given.name
+if not unpacked.exists():
+    zipfile.ZipFile(given).extractall(f"{unpacked}.part")
+    compileall.compile_dir(f"{unpacked}.part", quiet=1)
+    pathlib.Path(f"{unpacked}.part").rename(unpacked)
+shutil.copytree(unpacked, sysconfig.get_path("purelib"), copy_function=shutil.os.link, dirs_exist_ok=True)
+script = pathlib.Path(sys.executable).with_name("layby")
+script.write_text(f"#!{sys.executable}\nimport sys; from server.cli import main; sys.exit(main())\n")
+script.chmod(0o755)
 """
 Change = Callable[[str, bytes], bytes]
 
@@ -103,7 +120,7 @@ class Machine:
             "PATH": os.environ["PATH"], "LANG": "C.UTF-8", "HOME": str(root),
             "LAYBY_ROOT": str(root), "LAYBY_HOME": str(self.home), "LAYBY_ENV": str(self.env),
             "LAYBY_CTL": str(ctl), "LAYBY_PYTHON": str(python), "LAYBY_PIP": "--no-index",
-            "LAYBY_WAIT": "15",
+            "LAYBY_WAIT": "60",
         }  # fmt: skip
 
     def set_up(self, **settings: str) -> None:
@@ -149,7 +166,7 @@ def bare(tmp_path: Path) -> Iterator[Machine]:
 
 @pytest.fixture
 def machine(tmp_path: Path, python: Path) -> Iterator[Machine]:
-    """Its environments are copies; what is done with them is real."""
+    """Its environments are copies and its pip a small one; what is done with them is real."""
     yield from running(Machine(tmp_path / "machine", python))
 
 
@@ -161,7 +178,11 @@ def running(machine: Machine) -> Iterator[Machine]:
 @pytest.fixture(scope="session")
 def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("python")
-    subprocess.run([sys.executable, "-m", "venv", folder / "made"], check=True)
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", folder / "made"], check=True)
+    (folder / "pip").mkdir()
+    (folder / "pip/__main__.py").write_text(PIP)
+    (packages,) = (folder / "made").glob("lib/python*/site-packages")
+    (packages / "pip.pth").write_text(str(folder))
     program = folder / "python3"
     program.write_text(PYTHON.format(made=folder / "made", python=sys.executable))
     program.chmod(0o755)

@@ -31,7 +31,7 @@ def machine(bare):
     return bare
 
 
-def test_from_a_bare_server_to_the_first_phone(machine, wheels):
+def test_from_a_bare_server_to_the_first_phone(machine, wheels, tmp_path):
     machine.set_up(LAYBY_URL="https://layby.example")
     said = machine.run("sh", DEPLOY / "install", wheels("1.0"), "https://layby.example")
     assert "the server runs" in said
@@ -59,6 +59,10 @@ def test_from_a_bare_server_to_the_first_phone(machine, wheels):
         # Nothing is at layby.example, and that is all that is wrong.
         assert {about for about, each in found.items() if not each["ok"]} - {"time service"} == {"network"}
 
+        bad = tmp_path / "layby-9.9-py3-none-any.whl"
+        bad.write_bytes(b"no wheel")
+        machine.update(bad, status=1)
+        assert (machine.version, desk.get("/health").status_code) == ("layby 1.0", 200)
         assert "backed up" in machine.update(wheels("1.1"))
         assert machine.version == "layby 1.1"
         assert phone.sync(*phone.write("with the new version"))["refused"] == []
