@@ -40,6 +40,7 @@ System = Literal[
     "sensors",
     "derate",
     "use",
+    "electrical",
     "effect",
 ]
 CodeClass = Literal[

@@ -8,7 +8,7 @@ import { isFull } from "./room.js";
 import * as store from "./store.js";
 
 const TRIES = 5;
-const DIGITS = 4096; // of randomness: a case code may bring more than a hundred records at once
+const DIGITS = 8192; // of randomness: a case code may bring hundreds of records at once, 20 digits each
 const WAITS = [404, 409]; // the job is not here, or is damaged: what was typed for it waits
 const NO_ENTRY = { id: undefined, mark: undefined };
 const PATIENCE = 1000; // ms that the browser may take to say something of its storage

@@ -66,7 +66,7 @@ class Desk:
                 "form": form,
                 "now": shop.now(),
                 "zone": zone(),
-                "random": secrets.token_hex(2048),
+                "random": secrets.token_hex(4096),
                 "host": "desk",
                 "base": contract.DESK,
                 "device": self._shop.ledger.device(device, who.name),

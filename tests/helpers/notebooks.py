@@ -116,7 +116,7 @@ class Desk:
             "form": as_lists,
             "now": self.now,
             "zone": 0,
-            "random": hashlib.shake_256(seed.encode()).hexdigest(2048),
+            "random": hashlib.shake_256(seed.encode()).hexdigest(4096),
             "host": self.host,
             "base": self.base,
             "device": self.device,

@@ -42,6 +42,7 @@ System = Literal[
     "sensors",
     "derate",
     "use",
+    "electrical",
     "effect",
 ]
 CodeClass = Literal[

@@ -29,6 +29,8 @@ QUESTIONS: dict[str, Callable[[schema.Cause], bool]] = {
     "any-upstream": lambda cause: cause.upstream,
 }
 
+SELDOM = ("part", "lacks")  # fields of findings that few of them have
+
 
 def compile(content: schema.Content) -> dict[str, Any]:
     """The junction tree of the content's fault model.
@@ -133,7 +135,7 @@ def _of_cause(cause: schema.Cause) -> noisy.Effect:
             "upstream": cause.upstream,
             "drives": cause.drives,
             "because_of": cause.because_of,
-            "part": cause.part,
+            **({"part": cause.part} if cause.part else {}),
         },
     )
 
@@ -162,29 +164,35 @@ def _of_finding(finding: schema.Finding, rank: dict[str, int]) -> noisy.Effect:
         "finding",
         {
             "label": finding.name,
-            **finding.model_dump(
-                include={
-                    "question",
-                    "outcomes",
-                    "given",
-                    "part",
-                    "lacks",
-                    "minutes",
-                    "tools",
-                    "places",
-                    "running",
-                    "heat",
-                    "way",
-                    "opens",
-                    "closed",
-                    "locates",
-                    "shown_by",
-                    "drives",
-                    "caution",
-                }
-            ),
+            **_told(finding),
         },
     )
+
+
+def _told(finding: schema.Finding) -> dict[str, Any]:
+    """What the engine reads of a finding; what few have is left out where it is empty."""
+    told = finding.model_dump(
+        include={
+            "question",
+            "outcomes",
+            "given",
+            "part",
+            "lacks",
+            "minutes",
+            "tools",
+            "places",
+            "running",
+            "heat",
+            "way",
+            "opens",
+            "closed",
+            "locates",
+            "shown_by",
+            "drives",
+            "caution",
+        }
+    )
+    return {name: value for name, value in told.items() if value or name not in SELDOM}
 
 
 def _check_chance(where: str, chances: list[float], count: int) -> None:

@@ -13,6 +13,8 @@ from itertools import combinations, product
 from math import prod
 from typing import Any
 
+MESSAGE = 8  # entries of a table whose work is that of one message there and back; measured
+
 
 @dataclass(frozen=True)
 class Node:
@@ -86,7 +88,7 @@ def _graph(nodes: Sequence[Node]) -> tuple[list[list[int]], list[int]]:
     sizes = [len(node.states) for node in inner]
     families = [[place[name] for name in (*node.parents, node.name)] for node in inner]
     families += [[place[parent] for parent in node.parents] for node in leaves.values()]
-    return _cliques(_moral(families, len(inner)), sizes), sizes
+    return _merged(_cliques(_moral(families, len(inner)), sizes), sizes), sizes
 
 
 def _leaves(nodes: Sequence[Node]) -> dict[str, Node]:
@@ -121,6 +123,27 @@ def _cliques(neighbours: list[set[int]], sizes: list[int]) -> list[list[int]]:
         if not any(clique < other or (clique == other and index > n) for n, other in enumerate(found))
     ]
     return [sorted(clique) for clique in maximal]
+
+
+def _merged(cliques: list[list[int]], sizes: list[int]) -> list[list[int]]:
+    """Neighbours joined where their common table costs less than the message between them.
+
+    Contracting edges of a junction tree leaves a junction tree.
+    """
+    pairs = _spanning(cliques)
+    held = [set(clique) for clique in cliques]
+    owner = list(range(len(cliques)))
+
+    def growth(a: int, b: int) -> int:
+        one, other = held[owner[a]], held[owner[b]]
+        return _weight(one | other, sizes) - _weight(one, sizes) - _weight(other, sizes)
+
+    for a, b in sorted(pairs, key=lambda pair: (growth(*pair), pair)):
+        if growth(a, b) <= MESSAGE:
+            kept, gone = owner[a], owner[b]
+            held[kept] |= held[gone]
+            owner = [kept if number == gone else number for number in owner]
+    return [sorted(held[number]) for number in sorted(set(owner))]
 
 
 def _fill(neighbours: list[set[int]], variable: int) -> int:

@@ -225,7 +225,7 @@ def _uncounted(findings: "dict[str, Finding]", answers: "Answers", evidence: "Ev
         [
             name
             for name in answers
-            if name not in evidence and not findings[name]["lacks"].get(case.outcome(answers[name]))
+            if name not in evidence and not case.lacking(findings, {name: answers[name]})
         ]
     )
 

@@ -81,7 +81,7 @@ def absent(model: "Model", drive: str, lacking: "list[str] | None" = None) -> "E
         item["name"]: "no"
         for item in model["variables"]
         if item["kind"] in ("cause", "effect")
-        and not (of_type(item["drives"], drive) and item["part"] not in (lacking or []))
+        and not (of_type(item["drives"], drive) and item.get("part") not in (lacking or []))
     }
 
 
@@ -115,7 +115,7 @@ def lacking(findings: "dict[str, Finding]", answers: "Answers") -> "list[str]":
     found: list[str] = []
     for name in sorted(answers):
         if name in findings:
-            found += findings[name]["lacks"].get(outcome(answers[name]), [])
+            found += findings[name].get("lacks", {}).get(outcome(answers[name]), [])
     return found
 
 
@@ -148,11 +148,11 @@ def counted(
     missing = lacking(findings, answers)
     for name, said in answers.items():
         key = outcome(said)
-        if name in findings and key == NOT_FITTED and key in findings[name]["lacks"]:
+        if name in findings and key == NOT_FITTED and key in findings[name].get("lacks", {}):
             continue
         if name not in findings or key not in findings[name]["states"]:
             raise ValueError(f"The model knows no finding {name} with the outcome {key}.")
-        item, fitted = findings[name], findings[name]["part"] not in missing
+        item, fitted = findings[name], findings[name].get("part") not in missing
         counts = fitted and means_something(item, here["drive"], here["complaints"])
         if counts and not truck.spoilt(item, said, here["opened"], openings):
             weights = None if isinstance(said, str) else said.get("weights")
@@ -188,7 +188,7 @@ def open_checks(
         if (
             name not in answers
             and name not in here["skipped"]
-            and item["part"] not in missing
+            and item.get("part") not in missing
             and means_something(item, here["drive"], here["complaints"])
         ):
             copy = item.copy()

@@ -34,6 +34,7 @@ SYSTEMS = (
     ("sensors", "engine sensors"),
     ("derate", "derate"),
     ("use", "how the truck is used"),
+    ("electrical", "truck electrics"),
 )
 # How sure, in words with a stated meaning.
 SURE = (

@@ -140,7 +140,7 @@ def test_every_finding_there_is_fits_a_code_and_comes_back_at_once(phone, other)
     ]
     code = codec.encode("electric", "turbo off", findings_of_all, table)
     phone.post("/case/new", code=code, unit="Truck 9")
-    complaints = phone.of_kind("job-opened")[-1]["data"]["complaints"]
+    complaints = phone.of_kind("job-opened")[-1]["complaints"]
     assert len(phone.of_kind("finding")) + len(complaints) == len(table["findings"])
     assert len({record["id"] for record in phone.records}) == len(phone.records)
     assert phone.of_kind("job-opened")[0]["place"] == "bay"
