@@ -92,7 +92,9 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
     ]
     lines += ["", "Cheapest sound repair now"]
     lines += [f"  {names.get(key, key)}" for key in plan["repairs"]]
-    lines += [f"  about {plan['cost'] / 60:.1f} h; comes back all the same: {100 * plan['comes_back']:.0f} %"]
+    lines += [
+        f"  about {plan['cost'] / 60:.1f} h; chance it still comes back: {100 * plan['comes_back']:.0f} %"
+    ]
     lines += ["", "Each repair alone: cost, cures something, comes back"]
     lines += [f"  {_row(item)}  {item['name']}" for item in repairs[:SHOWN]]
     lines += ["", *(reason["sentence"] for reason in found["reasons"])]

@@ -28,7 +28,7 @@ LABELS = {
     "source": "Where it comes from",
     "limit_source": "Where the limit comes from",
     "typed": "As typed",
-    "come_back": "A come-back costs",
+    "come_back": "A comeback costs",
     "actual": "At the wrench",
 }
 

@@ -188,7 +188,7 @@ def _code(fault: "Fault", content: "Content") -> Code:
         "matters": bool(found["finding"]),
         "label": f"SPN {fault['spn']} FMI {fault['fmi']}",
         "text": found["text"],
-        "detail": f"{state}, from control unit {fault['sender']}{count}",
+        "detail": f"{state}, from control module {fault['sender']}{count}",
         "doubt": "" if len(others) == 1 else "old conversion method, the SPN is one of " + ", ".join(others),
         "value": code_text(fault),
     }

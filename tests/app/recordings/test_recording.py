@@ -141,7 +141,7 @@ def test_frames_give_signals_with_their_source_and_codes_in_words(reading):
     assert "from memory" in page.text
     codes = html(answer["codes"]).select(".code")
     assert [code.strong.text for code in codes] == ["SPN 641 FMI 7", "SPN 102 FMI 4"]
-    assert "active, from control unit 0, counted once" in codes[0].text
+    assert "active, from control module 0, counted once" in codes[0].text
     assert answer["coded"] == 2
 
 

@@ -49,7 +49,7 @@ def test_the_picture_says_in_words_what_it_shows_and_its_areas_fill_the_square(p
 def test_an_answer_shows_each_side_before_and_after_and_what_it_speaks_for(phone, job):
     page = phone.post(f"{job}/isolate", finding="hand-sweep", outcome="stops-short")
     moved = page.select_one("#moved")
-    assert "Lever swept by hand: Stops short" in moved.text
+    assert "Actuator lever swept by hand: Stops short" in moved.text
     row = next(item.text for item in moved.select("li") if "mechanism" in item.text)
     before, after = [int(number) for number in re.findall(r"(\d+) %", row)]
     assert after > before + 10
@@ -119,7 +119,7 @@ def test_two_answers_from_two_phones_are_named_and_do_not_count(phone, job):
     other.post(f"{job}/isolate", finding="hand-sweep", outcome="stops-short")
     phone.texts = list(dict.fromkeys(phone.texts + other.texts))
     page = phone.get(f"{job}/isolate")
-    assert "not counted: Lever swept by hand" in page.text
+    assert "not counted: Actuator lever swept by hand" in page.text
     assert page.select_one(".standing svg")["aria-label"] == before
 
 

@@ -43,7 +43,7 @@ def write(visit: Visit) -> Reply:
             "currency": visit.field("currency"),
             "source": visit.field("source"),
             "rate": _number(visit, "rate", "Labour rate"),
-            "come_back": _number(visit, "come_back", "A come-back"),
+            "come_back": _number(visit, "come_back", "A comeback"),
             "minutes": _numbers(visit, "minutes_"),
             "parts": _numbers(visit, "parts_"),
         }
@@ -104,7 +104,7 @@ def _names(visit: Visit) -> "list[tuple[str, str]]":
     names = [
         ("currency", "Currency"),
         ("rate", "Labour rate"),
-        ("come_back", "A come-back"),
+        ("come_back", "A comeback"),
         ("source", "Source"),
     ]
     for repair in visit.content["repairs"]:
