@@ -160,6 +160,7 @@ class Finding(TypedDict):
     leak: list[float]
     given: str
     complaint: str
+    alone: bool
     part: str
     lacks: dict[str, list[str]]
     minutes: float

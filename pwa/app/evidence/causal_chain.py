@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 LEADING = 4  # suspects whose chains are drawn
 SUSPECTED = 0.1  # a suspect less probable than this is not drawn
-COMPLAINT = "power-lost"  # the finding that every job starts from
 ROW = 44  # units of the drawing
 LEFT = 64  # where the rows begin; the arcs have the room before it
 STEP = 10  # how much further left an arc bows for each row that it passes
@@ -42,30 +41,33 @@ class Picture(TypedDict):
     words: str  # the same in words
 
 
-def picture(content: "Content", suspects: "list[Suspect]", chances: "dict[str, float]") -> "Picture | None":
+def picture(
+    content: "Content", suspects: "list[Suspect]", chances: "dict[str, float]", complaints: "list[str]"
+) -> "Picture | None":
     """The picture, or None when nobody is suspected enough.
 
     Args:
         chances: of each cause and effect.
+        complaints: findings that the job began with.
     """
     leading = [item["cause"] for item in suspects if item["p"] >= SUSPECTED][:LEADING]
     if not leading:
         return None
     causes = {cause["key"]: cause for cause in content["causes"]}
-    shown = _shown(content)
-    kept = _between(causes, leading, list(shown))
+    ends = [item for item in [find(content["findings"], key) for key in complaints] if item]
+    kept = _between(causes, leading, [cause for end in ends for cause in end["shown_by"]])
     order = _ordered(causes, kept)
     places = {order[n]: n for n in range(len(order))}
-    places[COMPLAINT] = len(order)
+    places.update({ends[n]["key"]: len(order) + n for n in range(len(ends))})
     edges = [
         (cause, effect)
         for effect in order
         for cause in sorted(causes[effect]["because_of"])
         if cause in places
     ]
-    edges += [(cause, COMPLAINT) for cause in order if cause in shown]
+    edges += [(cause, end["key"]) for end in ends for cause in order if cause in end["shown_by"]]
     rows = [_row(causes[key], places[key], chances.get(key, 0.0)) for key in order]
-    rows.append(_at(len(order), COMPLAINT, "Lost power", 1.0))
+    rows += [_at(places[end["key"]], end["key"], end["complaint"], 1.0) for end in ends]
     names = {row["key"]: row["name"] for row in rows}
     return {
         "width": WIDE,
@@ -75,12 +77,6 @@ def picture(content: "Content", suspects: "list[Suspect]", chances: "dict[str, f
         "arcs": [_arc(places[cause], places[effect]) for cause, effect in edges],
         "words": "; ".join([f"{names[cause]} leads to {names[effect]}" for cause, effect in edges]) + ".",
     }
-
-
-def _shown(content: "Content") -> "dict[str, list[float]]":
-    """The causes that show the complaint directly."""
-    complaint = find(content["findings"], COMPLAINT)
-    return complaint["shown_by"] if complaint else {}
 
 
 def _between(causes: "dict[str, Cause]", leading: "list[str]", ends: "list[str]") -> "list[str]":

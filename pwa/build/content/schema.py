@@ -248,6 +248,7 @@ class Finding(Strict):
     leak: list[float]  # for each outcome but the first: how often it shows with nothing wrong
     given: str = ""  # the outcome that is true of a job with this complaint
     complaint: str = ""  # the complaint in few words, as it is tapped when a job starts
+    alone: bool = False  # who names only such complaints says that power is not lost
     part: str = ""  # the part that it looks at, where not every truck has it
     lacks: dict[str, list[str]] = {}  # outcome -> parts that a truck with this answer does not have
     minutes: float = Field(ge=0)

@@ -29,7 +29,7 @@ QUESTIONS: dict[str, Callable[[schema.Cause], bool]] = {
     "any-upstream": lambda cause: cause.upstream,
 }
 
-SELDOM = ("part", "lacks")  # fields of findings that few of them have
+SELDOM = ("alone", "part", "lacks")  # fields of findings that few of them have
 
 
 def compile(content: schema.Content) -> dict[str, Any]:
@@ -176,6 +176,7 @@ def _told(finding: schema.Finding) -> dict[str, Any]:
             "question",
             "outcomes",
             "given",
+            "alone",
             "part",
             "lacks",
             "minutes",

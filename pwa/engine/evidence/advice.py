@@ -220,12 +220,14 @@ def _suspects(model: "Model", whole: "Pass", drive: str) -> "list[Suspect]":
 
 
 def _uncounted(findings: "dict[str, Finding]", answers: "Answers", evidence: "Evidence") -> "list[str]":
-    """The answers that tell nothing; one that says what the truck has not got tells that."""
+    """The answers that tell nothing. What asks which parts a truck has tells that, whatever the answer."""
     return sorted(
         [
             name
             for name in answers
-            if name not in evidence and not case.lacking(findings, {name: answers[name]})
+            if name not in evidence
+            and (findings[name]["shown_by"] or not findings[name].get("lacks"))
+            and not case.lacking(findings, {name: answers[name]})
         ]
     )
 

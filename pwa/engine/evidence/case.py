@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 NOT_KNOWN = "not known"
 DRIVES = ("electric", "pneumatic", "hydraulic", NOT_KNOWN)
 COMPLAINT = "power-lost"  # the finding that is the complaint of a job that names none
-# How likely it is that power is lost, and only other complaints were named; our estimate.
+# How likely it is that power is lost where only complaints that stand alone were named; our estimate.
 UNNAMED = 0.15
 NOT_FITTED = "not-fitted"  # the outcome by which a truck does not have what a check looks at
 WORDS = {"cold": "a cold engine", "hot": "a warm engine", "bay": "the bay", truck.BENCH: "the turbo open"}
@@ -93,20 +93,15 @@ def given(
     Raises:
         ValueError: the model knows no such complaint.
     """
-    known = absent(model, drive, lacking)
-    said = complaints or [COMPLAINT]
-    left = list(said)
-    for item in model["variables"]:
-        if item["kind"] == "finding" and item["given"]:
-            if item["name"] in said:
-                known[item["name"]] = item["given"]
-                left.remove(item["name"])
-            elif item["name"] == COMPLAINT:
-                known[item["name"]] = {
-                    state: UNNAMED if state == item["given"] else 1.0 for state in item["states"]
-                }
-    if left:
-        raise ValueError(f"The model knows no complaint {left[0]!r}.")
+    known, said = absent(model, drive, lacking), complaints or [COMPLAINT]
+    possible = {item["name"]: item for item in model["variables"] if item.get("given")}
+    for name in said:
+        if name not in possible:
+            raise ValueError(f"The model knows no complaint {name!r}.")
+        known[name] = possible[name]["given"]
+    power = possible.get(COMPLAINT)
+    if power and COMPLAINT not in said and all(possible[name].get("alone") for name in said):
+        known[COMPLAINT] = {state: UNNAMED if state == power["given"] else 1.0 for state in power["states"]}
     return known
 
 

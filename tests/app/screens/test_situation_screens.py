@@ -126,7 +126,7 @@ def test_the_chain_leads_from_the_suspects_down_to_the_complaint(phone, job):
     page = phone.get(f"{job}/isolate")
     picture = page.select_one("svg.chain")
     names = [text.text for text in picture.select("text.side, text.via")]
-    assert names[-1] == "Lost power"
+    assert names[-1] == "Power lost"
     order = ["Long idling and short trips", "Vanes loaded with soot", "Vanes stick"]
     assert [name for name in names if name in order] == order
     assert "Vanes loaded with soot leads to Vanes stick" in picture["aria-label"]

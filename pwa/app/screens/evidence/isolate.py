@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find, name_of
-from pwa.app.evidence import answered, causal_chain, findings, isolation, prices
+from pwa.app.evidence import answered, causal_chain, complaints, findings, isolation, prices
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.names import check_name
 from pwa.app.kinds.situation import as_text
@@ -48,6 +48,7 @@ def show(visit: Visit) -> Reply:
         told = {"error": str(error), "answered": rows, "stops": stop_rules.shown(visit)}
         return page("evidence/isolate_contradiction.html", told)
     check = None if found["enough"] and not visit.asked("check") else check_card.chosen(visit, found)
+    said = complaints.of(visit.job["opened"], visit.content)
     context: Context = {
         "areas": isolation.mosaic(dict(found["standing"])),
         "standing": [
@@ -63,7 +64,7 @@ def show(visit: Visit) -> Reply:
         "plan": _plan(visit, found),
         "enough": found["enough"],
         "going_on": check_card.going_on(found),
-        "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"]),
+        "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"], said),
         "later": [check_card.later(item) for item in found["later"][: check_card.CHECKS_SHOWN]],
         "conflict": found["conflict"],
         "not_known": visit.job["opened"]["drive"] == NOT_KNOWN,
