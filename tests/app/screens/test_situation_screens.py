@@ -222,8 +222,9 @@ def test_an_answer_behind_an_opening_says_that_it_is_open_now(phone, job):
     assert phone.of_kind("here")[-1]["opened"] == ["hood", "rod"]
     assert "Actuator rod off the lever" in phone.get(f"{job}/isolate").select_one("p.facts").text
     page = phone.post(f"{job}/isolate", finding="position-feedback", outcome="follows")
-    row = next(item for item in page.select("#answers li, ul li") if "position" in item.text.lower())
-    assert "Proves nothing" in row.text
+    (name,) = [item["name"] for item in CONTENT["findings"] if item["key"] == "position-feedback"]
+    row = next(item for item in page.select("ul.timeline li") if name in item.text)
+    assert "Proves nothing, for it was seen with: Actuator rod off the lever." in row.text
     before = len(phone.of_kind("here"))
     stand(phone, job)
     phone.post(f"{job}/isolate", finding="hand-sweep", outcome="rough")

@@ -89,3 +89,11 @@ def test_a_check_that_a_stop_forbids_says_so_on_its_card(phone, job):
     card = phone.get(f"{job}/isolate?check=boost-shortfall").select_one("#check").text
     assert "Do not start: A turbo wheel touches its housing" in card
     assert "On the road, warm" in card
+
+
+def test_no_plan_is_shown_while_nothing_may_be_touched(phone, job):
+    assert phone.get(f"{job}/isolate").select_one("#plan")
+    assert phone.get(f"{job}/repair").select_one("#weighed")
+    phone.post(f"{job}/isolate", finding="high-voltage", outcome="yes")
+    assert phone.get(f"{job}/isolate").select_one("#plan") is None
+    assert phone.get(f"{job}/repair").select_one("#weighed") is None

@@ -49,6 +49,7 @@ def show(visit: Visit) -> Reply:
         return page("evidence/isolate_contradiction.html", told)
     check = None if found["enough"] and not visit.asked("check") else check_card.chosen(visit, found)
     said = complaints.of(visit.job["opened"], visit.content)
+    stopped = stop_rules.shown(visit)
     context: Context = {
         "areas": isolation.mosaic(dict(found["standing"])),
         "standing": [
@@ -58,7 +59,8 @@ def show(visit: Visit) -> Reply:
         "outside": _outside(found),
         "upstream": isolation.percent(found["upstream"]),
         "sure": found["sure"],
-        "stops": stop_rules.shown(visit),
+        "stops": stopped,
+        "untouchable": stop_rules.untouchable(stopped),
         "unlooked": len([item for item in stop_rules.looks(visit) if not item["answered"]]),
         "here": as_text(here(visit.job), visit.content),
         "plan": _plan(visit, found),

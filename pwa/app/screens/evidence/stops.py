@@ -6,6 +6,7 @@ from pwa.app import cautions
 from pwa.app.content import find
 from pwa.app.evidence import stops
 from pwa.app.visit import Reply, Visit, page, save
+from pwa.engine.evidence.stops import SAYS
 
 if TYPE_CHECKING:
     from pwa.app.visit import Route
@@ -17,6 +18,7 @@ class Shown(TypedDict):
     """A rule as a page shows it; `raised` by an answer, else only by what is off."""
 
     key: str
+    says: str
     name: str
     title: str
     why: str
@@ -38,6 +40,7 @@ def shown(visit: Visit) -> "list[Shown]":
     return [
         {
             "key": stop["stop"],
+            "says": stop["says"],
             "name": stop["name"],
             "title": stop["title"],
             "why": stop["why"],
@@ -52,6 +55,11 @@ def shown(visit: Visit) -> "list[Shown]":
         }
         for stop in stops.standing(visit.job, visit.content)
     ]
+
+
+def untouchable(stops: "list[Shown]") -> bool:
+    """Whether a rule stands under which no plan is shown: nothing may be touched yet."""
+    return any(stop["raised"] and stop["says"] == SAYS[0] for stop in stops)
 
 
 def looks(visit: Visit) -> "list[Look]":

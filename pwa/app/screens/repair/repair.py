@@ -70,13 +70,14 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
         if item["key"] in chosen:
             note = chosen[item["key"]].get("note", "")
             rows.append({"name": item["name"], "text": item["text"], "needs": item["needs"], "note": note})
+    stopped = stops.shown(visit)
     context = {
         "options": [{"key": item["key"], "label": item["name"]} for item in possible],
         "chosen": rows,
-        "stops": stops.shown(visit),
+        "stops": stopped,
         "error": error,
         "typed": visit.field("note"),
-        "weighed": _weighed(visit),
+        "weighed": None if stops.untouchable(stopped) else _weighed(visit),
     }
     return page("repair/repair.html", context, status)
 
