@@ -4,17 +4,15 @@ Every code of content/codes is typed alone, in each failure mode, with "no other
 system may then be no less suspect than if nobody had read any codes.
 """
 
-from pathlib import Path
-
 import pytest
 
 from pwa.app.evidence import code_findings, code_meaning
-from pwa.build.content import reader
 from pwa.build.model import compiler
 from pwa.engine.evidence import case
 from pwa.engine.evidence.network import Tree, none
+from tests.helpers.trade import LOADED
 
-CONTENT = reader.load(Path(__file__).parent.parent.parent / "content")
+CONTENT = LOADED
 PLAIN = CONTENT.model_dump()
 CODES = PLAIN["codes"]
 FINDINGS = {item.key: item for item in CONTENT.findings}

@@ -1,12 +1,10 @@
 """The tables of codes say what the standards order them to say."""
 
-from pathlib import Path
-
 import pytest
 
-from pwa.build.content import reader
+from tests.helpers.trade import LOADED
 
-CODES = reader.load(Path(__file__).parent.parent.parent / "content").codes
+CODES = LOADED.codes
 
 # SAE J1939-73, failure mode identifiers, as many public lists agree on them. The four levels 15 to 18 are the
 # ones that lists get wrong: high least, high moderate, low least, low moderate.

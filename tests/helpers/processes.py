@@ -12,6 +12,8 @@ from typing import Any
 from server.settings import Settings
 from tests.helpers.servers import free_port
 
+BARE = Path(__file__).with_name("bare")  # stands for what no shop's server has installed
+
 
 class Process:
     """Over `folder/data`; `start` again goes on with what is there."""
@@ -29,7 +31,8 @@ class Process:
             f"serve(dataclasses.replace(from_environment(), dist=pathlib.Path({str(folder / 'dist')!r})))"
         )
         self._environment = {
-            **os.environ, "LAYBY_DATA": str(self.data), "LAYBY_PORT": str(self.port), **environment,
+            **os.environ, "PYTHONPATH": os.pathsep.join([str(BARE), os.environ.get("PYTHONPATH", "")]),
+            "LAYBY_DATA": str(self.data), "LAYBY_PORT": str(self.port), **environment,
         }  # fmt: skip
         self._log = folder / "log"
         self.start()
@@ -68,7 +71,7 @@ class Process:
 
     def stop(self) -> int:
         self.process.send_signal(signal.SIGTERM)
-        status = self.process.wait(20)
+        status = self.process.wait(60)
         if self.process.stdout:
             self.process.stdout.close()
         return status

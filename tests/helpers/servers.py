@@ -87,14 +87,14 @@ class Server:
         self._uvicorn = uvicorn.Server(serve.config(app, self.settings))
         self._thread = threading.Thread(target=self._uvicorn.run)
         self._thread.start()
-        deadline = time.monotonic() + 10
+        deadline = time.monotonic() + 60
         while not self._uvicorn.started:
             assert time.monotonic() < deadline, "the server does not start"
             time.sleep(0.01)
 
     def stop(self) -> None:
         self._uvicorn.should_exit = True
-        self._thread.join(10)
+        self._thread.join(60)
 
 
 def somebody(shop: Shop, role: Role = "owner", name: str = "", passphrase: str = "") -> Person:

@@ -5,8 +5,8 @@ import math
 import cv2
 import numpy as np
 import pytest
-from scipy import optimize
-from skimage.measure import EllipseModel
+import scipy
+import skimage
 
 from pwa.engine.clocking import ellipse
 from tests.helpers.pinhole import centre, project, rim
@@ -75,7 +75,7 @@ def test_scikit_image_fits_the_same_ellipse(ellipses, seed):
         turns = random.uniform(0, 2 * np.pi, 15)
         points = np.stack([640 + 300 * np.cos(turns), 480 + 30 * seed * np.sin(turns)], axis=1)
         points += random.normal(0, 3, (15, 2))
-    theirs = EllipseModel.from_estimate(points)
+    theirs = skimage.measure.EllipseModel.from_estimate(points)
     found = ellipses.fit(points.tolist())
     assert [found["cx"], found["cy"]] == pytest.approx(theirs.center, rel=1e-6)
     assert [found["b"], found["a"]] == pytest.approx(sorted(theirs.axis_lengths), rel=1e-6)
@@ -97,7 +97,7 @@ def test_scipy_finds_no_ellipse_nearer_to_the_taps(clocking, ellipses, arc):
         return [ellipse.nearest(shape, point)["distance"] for point in points]
 
     ours = [found[name] for name in ("cx", "cy", "a", "b", "phi")]
-    theirs = optimize.minimize(
+    theirs = scipy.optimize.minimize(
         lambda p: sum(d * d for d in distances(p)), ours, method="Nelder-Mead", options={"maxiter": 2000}
     )
     assert ellipses.residual(found, points) ** 2 * 12 <= theirs.fun * (1 + 1e-9)

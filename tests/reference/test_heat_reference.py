@@ -4,7 +4,7 @@ import math
 
 import numpy
 import pytest
-from scipy.optimize import curve_fit
+import scipy
 
 ZERO = 273.15
 READ = [[0, 182], [5, 151], [10, 126], [15, 106], [20, 91]]  # min, °C; invented, with scatter
@@ -50,7 +50,7 @@ def test_the_fit_agrees_with_scipy(cooling, air):
         return ambient + excess * numpy.exp(-time / tau)
 
     start = [150, 20] if air is not None else [150, 20, 25]
-    theirs, spread = curve_fit(law, times, celsius, p0=start, xtol=1e-14, ftol=1e-14)
+    theirs, spread = scipy.optimize.curve_fit(law, times, celsius, p0=start, xtol=1e-14, ftol=1e-14)
     found = cooling.fit(kelvin(READ), None if air is None else ZERO + air)
     assert found["excess"] == pytest.approx(theirs[0], rel=1e-6)
     assert found["tau"] / 60 == pytest.approx(theirs[1], rel=1e-6)
@@ -66,7 +66,7 @@ def test_the_times_uncertainty_agrees_with_scipys_covariance(heat):
     def law(time, excess, tau):
         return 20 + excess * numpy.exp(-time / tau)
 
-    (excess, tau), spread = curve_fit(
+    (excess, tau), spread = scipy.optimize.curve_fit(
         law, times, celsius, p0=[150, 20], sigma=numpy.full(5, 5.0), absolute_sigma=True
     )
     gradient = numpy.array([tau / excess, math.log(excess / (43 - 20))])

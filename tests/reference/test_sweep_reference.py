@@ -10,9 +10,9 @@ import math
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import optimize, signal
 
 from pwa.engine.sweep import linearity as linearity_module
 
@@ -23,7 +23,7 @@ LIMITS = {"still": 1.0, "jump": 10.0, "low": -5.0, "high": 105.0}
 def step_samples(system, dead, low=0.0, high=100.0, length=8.0):
     """A step at 1 s of a system with dead time, from `low` to `high`."""
     times = np.arange(0, length, INTERVAL)
-    _, answer = signal.step(system, T=times)
+    _, answer = scipy.signal.step(system, T=times)
     found = [[round(-1 + index * INTERVAL, 6), low, low] for index in range(200)]
     late = round(dead / INTERVAL)
     for index, time in enumerate(times):
@@ -35,7 +35,7 @@ def step_samples(system, dead, low=0.0, high=100.0, length=8.0):
 @pytest.mark.parametrize(("dead", "tau"), [(0.10, 0.25), (0.05, 0.40), (0.20, 1.00)])
 @pytest.mark.parametrize(("low", "high"), [(0, 100), (90, 20)])
 def test_first_order_with_dead_time(twin, dead, tau, low, high):
-    samples = step_samples(signal.lti([1], [tau, 1]), dead, low, high, length=14)
+    samples = step_samples(scipy.signal.lti([1], [tau, 1]), dead, low, high, length=14)
     (step,) = twin("pwa.engine.sweep.step_response").steps(samples, 5.0, 0.5)
     assert step["dead_time"] == pytest.approx(dead + tau * 0.5 / abs(high - low), abs=2 * INTERVAL)
     assert step["t63"] == pytest.approx(dead + tau, abs=INTERVAL)
@@ -49,7 +49,7 @@ def test_first_order_with_dead_time(twin, dead, tau, low, high):
 )
 def test_second_order_overshoot(twin, z, wn, overshoot):
     assert overshoot == pytest.approx(100 * math.exp(-math.pi * z / math.sqrt(1 - z * z)), abs=5e-4)
-    samples = step_samples(signal.lti([wn**2], [1, 2 * z * wn, wn**2]), 0.0, length=12)
+    samples = step_samples(scipy.signal.lti([wn**2], [1, 2 * z * wn, wn**2]), 0.0, length=12)
     (step,) = twin("pwa.engine.sweep.step_response").steps(samples, 5.0, 0.5)
     assert step["overshoot"] == pytest.approx(overshoot, abs=0.2)
 
@@ -86,5 +86,5 @@ def test_linearity_is_the_best_line_of_a_linear_programme(positions):
     for index, (_, y) in enumerate(points):
         rows += [[-1, -index, -1], [1, index, -1]]
         sides += [-y, y]
-    best = optimize.linprog([0, 0, 1], A_ub=rows, b_ub=sides, bounds=[(None, None)] * 2 + [(0, None)])
+    best = scipy.optimize.linprog([0, 0, 1], A_ub=rows, b_ub=sides, bounds=[(None, None)] * 2 + [(0, None)])
     assert linearity_module.independent(points) == pytest.approx(best.fun, abs=1e-6)

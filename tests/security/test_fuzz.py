@@ -250,10 +250,11 @@ def test_half_open_connections_do_not_keep_others_out(shop):
 
 @pytest.mark.parametrize(
     "bomb",
-    [gzip.compress(bytes(200 * 1024 * 1024), 9), b'{"records":[' + b"[" * 2_000_000],
+    [lambda: gzip.compress(bytes(200 * 1024 * 1024), 9), lambda: b'{"records":[' + b"[" * 2_000_000],
     ids=["gzip of 200 MB", "two million brackets"],
 )
 def test_a_bomb_costs_little(clients, bomb):
+    bomb = bomb()
     begun = time.process_time()
     packed = {"Content-Encoding": "gzip"} if bomb[:2] == b"\x1f\x8b" else {}
     answer = clients.all["phone"].post("/sync", content=bomb, headers=packed, timeout=PATIENCE)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.processes import free_port
+from tests.helpers.processes import BARE, free_port
 
 ROOT = Path(__file__).parents[3]
 DEPLOY = ROOT / "server" / "deploy"
@@ -82,6 +82,7 @@ def make_wheel(
     files |= {
         "pwa/__init__.py": b"",
         "server/deploy/requirements.txt": b"",
+        **{path.name: path.read_bytes() for path in BARE.glob("*.py")},
         "lent.pth": sysconfig.get_path("purelib").encode(),
     }
     about = f"layby-{version}.dist-info"
