@@ -19,10 +19,11 @@ if TYPE_CHECKING:
     from pwa.engine.evidence.case import Finding
     from pwa.engine.evidence.network import Evidence, Model, Pass
 
-SUSPICIOUS = 0.75  # bits: the others make the answer 0.6 times as likely as it is alone; our estimate
+SUSPICIOUS = 0.58  # bits: the others make the answer two thirds as likely as it is alone; our estimate
 APART = 0.1  # bits: likewise of a pair without the complaint, where competing faults give none
 SHOWN = 0.1  # how often a cause must show an answer to explain it
 SPEAKS = 2.0  # how many times as often as usual it must show it
+PLAUSIBLE = 0.05  # how probable the cause must be under all that is known
 USUAL = 0.4  # share of its usual chance that the other answer keeps where the cause explains both
 TRIED = 3  # most suspicious answers that are looked at, and partners of each
 
@@ -50,7 +51,7 @@ def find(
             suspicious.append((-round(bits, 9), name))
     if not suspicious:
         return []
-    judge = _Judge(model, evidence, findings, without_complaint)
+    judge = _Judge(evidence, findings, _plausible(model, whole), without_complaint)
     tried = [name for _, name in sorted(suspicious)[:TRIED]]
     for name in tried:
         partner = judge.partner(name)
@@ -72,18 +73,24 @@ def as_text(names: "list[str]", told: "dict[str, str]", findings: "dict[str, Fin
     return f"{said[0]} and {said[1]} do not fit together: check one of them again."
 
 
+def _plausible(model: "Model", whole: "Pass") -> "list[str]":
+    """The causes and effects that may explain something; one that hardly can be there explains nothing."""
+    known = [item["name"] for item in model["variables"] if item["kind"] in ("cause", "effect")]
+    return [name for name in known if whole.joint(name)[1] >= PLAUSIBLE * whole.total]
+
+
 class _Judge:
     """Weighs answers against each other without the complaint."""
 
     def __init__(
         self,
-        model: "Model",
         evidence: "Evidence",
         findings: "dict[str, Finding]",
+        causes: "list[str]",
         believed: "Callable[[Evidence], Pass]",
     ) -> None:
-        self._evidence, self._findings, self._believed = evidence, findings, believed
-        self._causes = [item["name"] for item in model["variables"] if item["kind"] in ("cause", "effect")]
+        self._evidence, self._findings = evidence, findings
+        self._causes, self._believed = causes, believed
         self._nothing = self._with([])
 
     def partner(self, name: str) -> str:
