@@ -253,6 +253,7 @@ class Numbered(TypedDict):
 class Opening(TypedDict):
     key: str
     name: str
+    short: str
     minutes: float
     back: float
     forbids: Forbids

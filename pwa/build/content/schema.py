@@ -198,6 +198,7 @@ class Opening(Strict):
 
     key: str
     name: str  # as a state: "Heat shield off"
+    short: Words  # the part alone, on a toggle under "Off, open or drained now"
     minutes: float = Field(gt=0)  # to take it off, waiting included
     back: float = Field(gt=0)  # minutes to put it back
     forbids: Forbids  # while it is off

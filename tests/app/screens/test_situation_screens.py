@@ -46,7 +46,7 @@ def test_the_timeline_says_where_the_truck_stood_and_how_a_finding_was_seen(phon
     told = phone.get(f"{job}/timeline").text
     off = [
         "Hood open or cab tilted",
-        "Actuator rod off the lever",
+        "Actuator rod off the actuator lever",
         "Exhaust off the turbine outlet",
         "Turbine housing off",
     ]
@@ -220,11 +220,11 @@ def test_an_unsure_spn_of_an_old_layout_is_shown_and_is_no_evidence(phone, job):
 def test_an_answer_behind_an_opening_says_that_it_is_open_now(phone, job):
     phone.post(f"{job}/isolate", finding="hand-sweep", outcome="smooth")
     assert phone.of_kind("here")[-1]["opened"] == ["hood", "rod"]
-    assert "Actuator rod off the lever" in phone.get(f"{job}/isolate").select_one("p.facts").text
+    assert "Actuator rod off the actuator lever" in phone.get(f"{job}/isolate").select_one("p.facts").text
     page = phone.post(f"{job}/isolate", finding="position-feedback", outcome="follows")
     (name,) = [item["name"] for item in CONTENT["findings"] if item["key"] == "position-feedback"]
     row = next(item for item in page.select("ul.timeline li") if name in item.text)
-    assert "Proves nothing, for it was seen with: Actuator rod off the lever." in row.text
+    assert "Proves nothing, for it was seen with: Actuator rod off the actuator lever." in row.text
     before = len(phone.of_kind("here"))
     stand(phone, job)
     phone.post(f"{job}/isolate", finding="hand-sweep", outcome="rough")

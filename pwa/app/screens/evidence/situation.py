@@ -26,6 +26,7 @@ def show(visit: Visit) -> Reply:
         "places": PLACES,
         "heats": HEATS,
         "openings": _openings(visit, now["opened"]),
+        "at_hand": len([tool for tool in known if tool not in now["without"]]),
         "tools": [{"key": tool, "label": tool, "ticked": tool not in now["without"]} for tool in known],
     }
     return page("evidence/situation.html", context)
@@ -48,7 +49,7 @@ def _openings(visit: Visit, opened: "list[str]") -> "list[Tick]":
     """Those of this actuator type, and whatever else is open already."""
     drive = visit.job["opened"]["drive"]
     return [
-        {"key": item["key"], "label": item["name"], "ticked": item["key"] in opened}
+        {"key": item["key"], "label": item["short"], "ticked": item["key"] in opened}
         for item in visit.content["openings"]
         if of_type(item["drives"], drive) or item["key"] in opened
     ]
