@@ -63,7 +63,8 @@ def answers(compiled, seed):
 def entered(compiled, said):
     """The same for pyAgrum: likelihoods in the order of the states."""
     states = {item["name"]: item["states"] for item in compiled["variables"]}
-    known = dict(case.given(compiled, "electric"))
+    findings = {item["name"]: item for item in compiled["variables"] if item["kind"] == "finding"}
+    known = dict(case.given(compiled, "electric", None, case.lacking(findings, said)))
     for name, value in said.items():
         if isinstance(value, dict):
             known[name] = [value["weights"][state] for state in states[name]]
@@ -98,7 +99,7 @@ def test_the_value_of_a_check_is_what_pyagrum_and_the_plans_make_of_it(compiled,
     said = {"code-mechanical": "yes", "actuator-sounds": "weak"}
     here = case.situation(DRIVE)
     stakes = Stakes(compiled, "electric")
-    whole = advice._propagated(compiled, said, here)
+    whole = advice._propagated(compiled, said, here, said)
     weighing = Weighing(stakes, whole, [finding])
     oracle = pyagrum.LazyPropagation(agrum)
     oracle.setTargets({finding})
