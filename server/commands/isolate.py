@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from pwa.engine.evidence import advice, case, sides
+from pwa.engine.evidence import advice, case, decide, sides
 from pwa.engine.evidence.stops import Stop
 from server import content
 from server.commands import case_codes, given
@@ -90,12 +90,8 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
         f"  {item['name']} ({item['minutes']:g} min, saves {item['saves']:.0f}). {item['why']}"
         for item in found["checks"][:SHOWN]
     ]
-    lines += ["", "Cheapest sound repair now"]
-    lines += [f"  {names.get(key, key)}" for key in plan["repairs"]]
-    lines += [
-        f"  about {plan['cost'] / 60:.1f} h; chance it still comes back: {100 * plan['comes_back']:.0f} %"
-    ]
-    lines += ["", "Each repair alone: cost, cures something, comes back"]
+    lines += ["", *_steps(plan, names)]
+    lines += ["", "Each repair alone: cost, cures something, not well or comes back"]
     lines += [f"  {_row(item)}  {item['name']}" for item in repairs[:SHOWN]]
     lines += ["", *(reason["sentence"] for reason in found["reasons"])]
     return "\n".join([*lines, found["conflict"]]).rstrip()
@@ -103,6 +99,21 @@ def _told(found: advice.Isolation, repairs: list[advice.Option]) -> str:
 
 def _stopped(stop: Stop) -> str:
     return f"{stop['name'].upper()}. {stop['title']}. {stop['why']} Ends when: {stop['lifts']}"
+
+
+def _steps(plan: decide.Plan, names: dict[str, str]) -> list[str]:
+    if not plan["confident"]:
+        return ["Not enough is known yet: no repair is more likely than not to cure this."]
+    lines = ["Repair, test, go on"]
+    for step in plan["steps"]:
+        said = " + ".join(names.get(key, key) for key in step["repairs"])
+        search = f", {step['search'] / 60:.1f} h of it to find the place" if step["search"] else ""
+        lines.append(f"  in {100 * step['needed']:.0f} %: {said} ({step['cost'] / 60:.1f} h{search})")
+    lines.append(
+        f"  about {plan['cost'] / 60:.1f} h; not solved: {100 * plan['unsolved']:.0f} %;"
+        f" comes back unseen: {100 * plan['comes_back']:.0f} %"
+    )
+    return lines
 
 
 def _row(item: advice.Option) -> str:

@@ -24,18 +24,23 @@ def check(key: str, minutes: float, shown_by: Shown, leak: float, **fields: Any)
     return schema.Finding(key=key, minutes=minutes, shown_by=shown_by, leak=[leak], **given)
 
 
-def repair(key: str, minutes: float) -> schema.Repair:
-    return schema.Repair(key=key, name=key, text="", minutes=minutes, parts=0, source="our-estimate")
+def repair(key: str, minutes: float, **fields: Any) -> schema.Repair:
+    given = {"name": key, "text": "", "parts": 0, "source": "our-estimate", **fields}
+    return schema.Repair(key=key, minutes=minutes, **given)
+
+
+def complaint(causes: list[schema.Cause], leak: float) -> schema.Finding:
+    """What every job has: any cause brings it about."""
+    shown = {item.key: [0.999999] for item in causes if item.system != "effect"}
+    return check("power-lost", 0, shown, leak, given="yes")
 
 
 def compiled(
     causes: list[schema.Cause],
     checks: list[schema.Finding],
     repairs: list[schema.Repair],
-    complaint: float = 1e-9,
+    leak: float = 1e-9,
 ) -> dict[str, Any]:
     """The model, with a complaint that any of the causes brings about."""
-    shown = {item.key: [0.999999] for item in causes if item.system != "effect"}
-    given = check("power-lost", 0, shown, complaint, given="yes")
-    update = {"causes": causes, "findings": [given, *checks], "repairs": repairs}
+    update = {"causes": causes, "findings": [complaint(causes, leak), *checks], "repairs": repairs}
     return compiler.compile(LOADED.model_copy(update=update))

@@ -1,11 +1,10 @@
-"""The advice against pyAgrum: readings near a limit, the value of a check, and what a repair leaves.
+"""The advice against pyAgrum: readings near a limit, and what repairs leave.
 
-Virtual evidence: Pearl 1988, section 2.2.2. Value of information: Howard 1966.
+Virtual evidence: Pearl 1988, section 2.2.2.
 """
 
 import itertools
 import json
-import math
 import random
 
 import pyagrum
@@ -15,7 +14,6 @@ from pwa.build.build import CONTENT
 from pwa.build.content import reader
 from pwa.build.model import compiler
 from pwa.engine.evidence import advice, case
-from pwa.engine.evidence import value as worth
 from pwa.engine.evidence.decide import Stakes
 from pwa.engine.evidence.value import Weighing
 
@@ -85,66 +83,57 @@ def test_suspects_under_readings_near_their_limits_equal_pyagrum(twin, compiled,
     assert list(found["standing"].values()) == pytest.approx(expected, abs=1e-9)
 
 
-def come_back(oracle, evidence, weights, outcome=None):
-    """P(no come-back of a group and this outcome): each cause weighted by its chance to stay away."""
+def chance(oracle, evidence, weights, outcome=None):
+    """P(these factors on the causes, and this outcome): each cause weighted by its chance to do no harm."""
     known = {**evidence, **({outcome[0]: outcome[1]} if outcome else {})}
-    oracle.setEvidence({**known, **{cause: list(factors) for cause, factors in weights.items()}})
+    kept = {cause: list(factors) for cause, factors in weights.items() if cause not in evidence}
+    oracle.setEvidence({**known, **kept})
     return oracle.evidenceProbability()
 
 
 @pytest.mark.parametrize("finding", ["hand-sweep", "actuator-off-turbo", "supply-drop"])
-def test_the_value_of_a_check_is_what_pyagrum_and_the_plans_make_of_it(compiled, agrum, finding):
-    """Expected cost of the best plan now, less that after the outcome, both from pyAgrum's probabilities."""
-
+def test_what_repairs_leave_with_each_outcome_equals_pyagrum(compiled, agrum, finding):
+    """After two steps: what a proof sees, what comes back, and what does so although the first was proved."""
     said = {"code-mechanical": "yes", "actuator-sounds": "weak"}
     here = case.situation(DRIVE)
     stakes = Stakes(compiled, "electric")
     whole = advice._propagated(compiled, said, here, said)
-    weighing = Weighing(stakes, whole, [finding])
+    item = next(item for item in compiled["variables"] if item["name"] == finding)
+    weighing = Weighing(stakes, whole, advice._chances(compiled, whole), [item])
     oracle = pyagrum.LazyPropagation(agrum)
-    oracle.setTargets({finding})
     evidence = entered(compiled, said)
-    total = come_back(oracle, evidence, {})
-    states = next(item["states"] for item in compiled["variables"] if item["name"] == finding)
-    each, groups = weighing.outcomes(finding)
-    for k, state in enumerate(states):
-        p = come_back(oracle, evidence, {}, (finding, state)) / total
-        assert each[k] == pytest.approx(p, abs=1e-9)
-        for number in range(len(stakes.groups)):
-            if stakes.bound(number, whole) > 60:
-                clear = come_back(oracle, evidence, stakes.weights(number), (finding, state)) / total
-                assert groups[number][k] == pytest.approx(p - clear, abs=1e-9)
-
-    def soft(chances, p):
-        found = 0.0
-        for plans in stakes.components:
-            costs = [
-                p * cost + sum(chances[g] * stakes.losses[g] for g in leaves) for cost, leaves, _ in plans
-            ]
-            scale = worth.SPREAD * p
-            found -= scale * math.log(sum(math.exp(-cost / scale) for cost in costs))
-        return found
-
-    value = soft(weighing.chances, 1.0) - sum(
-        soft([group[k] for group in groups], each[k]) for k in range(len(states))
-    )
-    assert weighing.saves(finding) == pytest.approx(
-        value, abs=1.0
-    )  # groups with little at stake are left out
+    total = chance(oracle, evidence, {})
+    first, second = stakes.left(["clean"]), stakes.left(["clean", "replace-actuator"])
+    for seen, later in ((first, [0.0] * len(first)), (second, second), (first, second)):
+        found = weighing._told(seen, later)
+        weights = stakes.weights(seen, later)
+        for k, state in enumerate(item["states"]):
+            expected = chance(oracle, evidence, weights, (finding, state)) / total
+            assert found[finding][k] == pytest.approx(expected, abs=1e-9)
+        assert found[""][0] == pytest.approx(chance(oracle, evidence, weights) / total, abs=1e-9)
+    each, _ = weighing.outcomes(finding)
+    there = weighing._there(finding, each)
+    for number in range(len(stakes.groups)):
+        if not isinstance(weighing._alone[number], float):
+            for k, state in enumerate(item["states"]):
+                p = chance(oracle, evidence, {}, (finding, state))
+                clear = chance(oracle, evidence, stakes.back(number), (finding, state))
+                assert there[number][k] == pytest.approx((p - clear) / total, abs=1e-9)
 
 
-@pytest.mark.parametrize("repair", ["clean", "repair-wiring"])
+@pytest.mark.parametrize("repair", ["clean", "replace-actuator"])
 def test_what_a_repair_leaves_equals_pyagrum(twin, compiled, agrum, repair):
     said = {"soot-seen": "yes", "code-circuit": "yes"}
     stakes = Stakes(compiled, "electric")
     _, options = twin("pwa.engine.evidence.advice").options(compiled, said, DRIVE)
     option = next(item for item in options if item["repair"] == repair)
-    weights = {}
-    for number, group in enumerate(stakes.groups):
-        if repair not in group["repairs"]:
-            weights |= stakes.weights(number)
+    left = stakes.left([repair])
     oracle = pyagrum.LazyPropagation(agrum)
     evidence = entered(compiled, said)
-    kept = {cause: factors for cause, factors in weights.items() if cause not in evidence}
-    expected = 1 - come_back(oracle, evidence, kept) / come_back(oracle, evidence, {})
+    total = chance(oracle, evidence, {})
+    expected = 1 - chance(oracle, evidence, stakes.weights(left, left)) / total
     assert option["comes_back"] == pytest.approx(expected, abs=1e-9)
+    cured = {
+        cause: [1.0, left[n]] for n in range(len(left)) for cause in stakes.groups[n]["causes"] if left[n] < 1
+    }
+    assert option["cures"] == pytest.approx(1 - chance(oracle, evidence, cured) / total, abs=1e-9)

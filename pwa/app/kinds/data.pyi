@@ -309,6 +309,7 @@ class Prices(TypedDict):
     come_back: NotRequired[float]
     minutes: NotRequired[dict[str, float]]
     parts: NotRequired[dict[str, float]]
+    off: NotRequired[list[str]]
 
 @final
 class Person(TypedDict):

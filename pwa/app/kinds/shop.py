@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pwa.app import contract
-from pwa.app.kinds.shape import SHOP, Kind, Number, Table, Text, line, needed, optional
+from pwa.app.kinds.shape import SHOP, Kind, List, Number, Table, Text, key, line, needed, optional
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Person, Prices
@@ -35,6 +35,7 @@ KINDS = [
             optional("come_back", amount),
             optional("minutes", Table(Number("min", 0, MOST), REPAIRS)),  # by repair
             optional("parts", Table(amount, REPAIRS)),
+            optional("off", List(key, 0, REPAIRS)),  # repairs not sold, or not allowed by the maker
         ],
         subject=(),
     ),

@@ -62,6 +62,7 @@ def _said(data: "Prices") -> Sheet:
             "minutes": data.get("minutes", {}),
             "parts": data.get("parts", {}),
             "come_back": float(data.get("come_back", 0)),
+            "off": data.get("off", []),
         },
         "standing": [],
     }
@@ -79,6 +80,7 @@ def _agreed(one: Sheet, other: Sheet) -> Sheet:
             "minutes": _in_both(here["minutes"], there["minutes"]),
             "parts": _in_both(here["parts"], there["parts"]),
             "come_back": here["come_back"] if here["come_back"] == there["come_back"] else 0.0,
+            "off": [key for key in here["off"] if key in there["off"]],
         },
         "standing": [],
     }

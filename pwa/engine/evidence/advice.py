@@ -1,13 +1,13 @@
 """What the evidence says: where it stands, who is suspected, what to check next, what to repair, and why.
 
-All of it comes from a handful of propagations, however many answers and checks there are: one of the whole,
-and from it one without any fault of each side and one for each group of causes that is worth a repair.
+All of it comes from a few propagations, however many answers and checks there are: one of the whole, and
+from it one without any fault of each side and some for each sequence of repairs that can be the best.
 """
 
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine.evidence import case, conflict, reasons, scan, shortlist, sides, truck, value
-from pwa.engine.evidence.decide import Stakes
+from pwa.engine.evidence.decide import CONFIDENT, Stakes
 from pwa.engine.evidence.mixture import Mixture
 from pwa.engine.evidence.network import Tree, none
 from pwa.engine.evidence.value import Weighing
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from pwa.engine.evidence.case import Answers, Finding, Situation
-    from pwa.engine.evidence.decide import Plan
+    from pwa.engine.evidence.decide import Plan, Step
     from pwa.engine.evidence.network import Evidence, Model, Pass, Weights
     from pwa.engine.evidence.reasons import Reason
     from pwa.engine.evidence.sides import System
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 WEIGHED = 14  # checks that are weighed exactly; the rest are less promising
 ASKED = 6  # of those that are only asked, so that they keep no measurement from being weighed
 LATER = 6  # of those that lack something here and now
+STOP = 0.5  # a check is worth it while it promises this much of its minutes; see tests/bench
 TOLD = 8  # checks for which it is worked out what they would change
 USEFUL = 0.01  # chance of curing anything below which a repair is no option
 ASSUMED = 0.1  # an upstream cause more probable than this is named beside a repair that needs it fixed
@@ -42,13 +43,15 @@ class Suspect(TypedDict):
 
 
 class Option(TypedDict):
-    """One repair alone: its cost in minutes, the chance that it cures anything, and that the truck comes back
-    all the same, as things are and with what is upstream put right too. `assumes` are upstream causes.
+    """One repair alone: its cost in minutes, of which `search` for the place of the fault, the chance that it
+    cures anything, and that the truck is not well or comes back all the same, as things are and with what is
+    upstream put right too. `assumes` are upstream causes.
     """
 
     repair: str
     name: str
     cost: float
+    search: float
     cures: float
     comes_back: float
     with_upstream: float
@@ -96,7 +99,9 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     free = {side: whole.vary(none(any_of["any-" + side]), list(evidence)) for side in sides.SIDES}
     neither = whole.vary(none(any_of["any-control"] + any_of["any-mechanism"]), [])
     standing = sides.standing(whole, free, neither)
-    stakes = Stakes(model, here["drive"], here["prices"])
+    told = {name: case.outcome(answers[name]) for name in evidence}
+    stakes = Stakes(model, here["drive"], here["prices"], _located(findings, told))
+    chances = _chances(model, whole)
     stops = here["stops"] = case.stopped(model, answers, here)
     left = case.open_checks(findings, answers, here, model["openings"])
     to_open = truck.minutes_of_steps(model["openings"], here["opened"])
@@ -107,34 +112,25 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     asked = [item for item in able if value.is_free(item)]
     weighed = asked[:ASKED] + [item for item in able if item not in asked][:WEIGHED]
     weighed += [item for item in left if item["needs"]][:LATER]
-    weighing = Weighing(stakes, whole, [item["name"] for item in weighed + scan.weighed(reads)])
+    weighing = Weighing(stakes, whole, chances, weighed + scan.weighed(reads))
     rest = [item for item in able if item not in weighed]
     ranked = value.checks(weighed, weighing, to_open) + value.unweighed(rest, to_open)
     ranked = scan.among(ranked, reads, weighing, to_open)
     now = [check for check in ranked if not check["needs"]]
-    later = [
-        check for check in ranked if check["needs"] and check["saves"] > max(check["minutes"], value.QUICK)
-    ]
+    later = [check for check in ranked if check["needs"] and _is_worth_it(check)]
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)
-    told = {name: case.outcome(answers[name]) for name in evidence}
     return {
         "stops": stops,
         "standing": standing,
         "outside": sides.outside(model, whole, neither),
         "upstream": max(1 - whole.probability(none(any_of["any-upstream"])) / whole.total, 0.0),
         "suspects": _suspects(model, whole, here["drive"]),
-        "chances": {
-            item["name"]: whole.joint(item["name"])[1] / whole.total
-            for item in model["variables"]
-            if item["kind"] in ("cause", "effect")
-        },
+        "chances": chances,
         "checks": now,
         "later": later,
-        "plan": _plan(stakes, weighing.chances, whole),
+        "plan": _plan(weighing),
         # What would be worth putting something back for leaves the case open too.
-        "enough": not any(
-            check["saves"] > max(check["minutes"], value.QUICK) for check in now + only_closed(later)
-        ),
+        "enough": not any(_is_worth_it(check) for check in now + only_closed(later)),
         "reasons": reasons.reasons(findings, told, whole, free),
         "sure": sides.as_text(standing),
         "conflict": _conflict(model, findings, evidence, told, whole, here, answers),
@@ -160,23 +156,24 @@ def options(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> "
     Arguments and errors as `isolate`.
     """
     here = case.situation(known)
-    whole = _propagated(
-        model, case.counted(_findings(model), answers, here, model["openings"]), here, answers
-    )
-    stakes = Stakes(model, here["drive"], here["prices"])
-    chances = [
-        max(1 - whole.probability(stakes.weights(group)) / whole.total, 0.0)
-        for group in range(len(stakes.groups))
-    ]
+    findings = _findings(model)
+    evidence = case.counted(findings, answers, here, model["openings"])
+    whole = _propagated(model, evidence, here, answers)
+    told = {name: case.outcome(answers[name]) for name in evidence}
+    stakes = Stakes(model, here["drive"], here["prices"], _located(findings, told))
     found: list[Option] = []
     for item in model["repairs"]:
-        cures = _cures(item, stakes, whole) if case.of_type(item["drives"], here["drive"]) else 0.0
+        cures = _cures([item["key"]], stakes, whole)
         if cures >= USEFUL:
             found.append(_option(item, cures, model, stakes, whole))
     return (
-        _plan(stakes, chances, whole),
+        _plan(Weighing(stakes, whole, _chances(model, whole), [])),
         sorted(found, key=lambda option: (-round(option["cures"], EVEN), option["repair"])),
     )
+
+
+def _is_worth_it(check: "Check") -> bool:
+    return check["promises"] > STOP * max(check["minutes"], value.QUICK)
 
 
 def _findings(model: "Model") -> "dict[str, Finding]":
@@ -260,51 +257,79 @@ def _explain(
         check["changes"] = weighing.changes(check["finding"], check["outcomes"])
 
 
-def _plan(stakes: Stakes, chances: "list[float]", whole: "Pass") -> "Plan":
-    chosen = stakes.best(chances)
-    left: Weights = {}
-    for number in range(len(stakes.groups)):
-        if not any(repair in chosen for repair in stakes.groups[number]["repairs"]):
-            left.update(stakes.weights(number))
+def _plan(weighing: Weighing) -> "Plan":
+    """The sequence that costs least, and what becomes of it."""
+    stakes = weighing.stakes
+    steps, expected = weighing.best()
+    told = stakes.follow(steps, [1.0], weighing.chance)
+    made: list[Step] = [
+        {
+            "repairs": step,
+            "cost": stakes.minutes(step, stakes.found),
+            "search": stakes.searched(step),
+            "needed": needed[0],
+        }
+        for step, needed in told["made"]
+    ]
+    everything = [key for step in steps for key in step]
+    unsolved = 1 - weighing.chance(stakes.left(everything), [0.0] * len(stakes.groups))[0]
+    cures = _cures(steps[0], stakes, weighing.whole) if steps else 0.0
     return {
-        "repairs": chosen,
-        "cost": sum([stakes.cost[key] for key in chosen]),
-        "expected": stakes.least(chances),
-        "comes_back": max(1 - whole.probability(left) / whole.total, 0.0),
+        "steps": made,
+        "repairs": everything,
+        "cost": sum([step["needed"] * step["cost"] for step in made]),
+        "expected": expected,
+        "unsolved": max(unsolved, 0.0),
+        "comes_back": max(1 - told["well"][0] - unsolved, 0.0),
+        "confident": cures >= CONFIDENT,
     }
 
 
-def _cures(repair: "dict[str, Any]", stakes: Stakes, whole: "Pass") -> float:
-    """The chance that anything is there which this repair cures."""
-    cured: list[str] = []
-    for group in stakes.groups:
-        if repair["key"] in group["repairs"]:
-            cured += list(group["causes"])
-    return max(1 - whole.probability(none(cured)) / whole.total, 0.0)
-
-
-def _option(repair: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass") -> Option:
-    left: Weights = {}
-    upstream: Weights = {}
-    faults = {item["name"]: item for item in model["variables"] if item["kind"] == "cause"}
-    for number in range(len(stakes.groups)):
-        if repair["key"] not in stakes.groups[number]["repairs"]:
-            for cause, factors in stakes.weights(number).items():
-                left[cause] = factors
-                if cause not in repair["upstream"]:
-                    upstream[cause] = factors
-    assumed = [_suspect(faults[cause], whole) for cause in repair["upstream"]]
-    total = whole.total
+def _chances(model: "Model", whole: "Pass") -> "dict[str, float]":
+    """Of every cause and effect."""
     return {
-        "repair": repair["key"],
-        "name": repair["name"],
-        "cost": stakes.cost[repair["key"]],
+        item["name"]: whole.joint(item["name"])[1] / whole.total
+        for item in model["variables"]
+        if item["kind"] in ("cause", "effect")
+    }
+
+
+def _located(findings: "dict[str, Finding]", told: "dict[str, str]") -> "list[str]":
+    """The causes whose place the answers show."""
+    found: list[str] = []
+    for name, outcome in told.items():
+        found += findings[name].get("locates", {}).get(outcome, [])
+    return found
+
+
+def _cures(repairs: "list[str]", stakes: Stakes, whole: "Pass") -> float:
+    """The chance that anything is there that these repairs cure, and do cure."""
+    left = stakes.left([key for key in repairs if key in stakes.cures])
+    weights: Weights = {}
+    for number in range(len(left)):
+        if left[number] < 1:
+            for cause in stakes.groups[number]["causes"]:
+                weights[cause] = [1.0, left[number]]
+    return max(1 - whole.probability(weights) / whole.total, 0.0)
+
+
+def _option(item: "dict[str, Any]", cures: float, model: "Model", stakes: Stakes, whole: "Pass") -> Option:
+    left = stakes.left([item["key"]])
+    everything = stakes.weights(left, left)
+    with_upstream = {cause: everything[cause] for cause in everything if cause not in item["upstream"]}
+    faults = {fault["name"]: fault for fault in model["variables"] if fault["kind"] == "cause"}
+    assumed = [_suspect(faults[cause], whole) for cause in item["upstream"]]
+    return {
+        "repair": item["key"],
+        "name": item["name"],
+        "cost": stakes.minutes([item["key"]], stakes.found),
+        "search": stakes.searched([item["key"]]),
         "cures": cures,
-        "comes_back": max(1 - whole.probability(left) / total, 0.0),
-        "with_upstream": max(1 - whole.probability(upstream) / total, 0.0),
+        "comes_back": max(1 - whole.probability(everything) / whole.total, 0.0),
+        "with_upstream": max(1 - whole.probability(with_upstream) / whole.total, 0.0),
         "assumes": sorted(
-            [item for item in assumed if item["p"] >= ASSUMED],
-            key=lambda item: (-round(item["p"], EVEN), item["cause"]),
+            [suspect for suspect in assumed if suspect["p"] >= ASSUMED],
+            key=lambda suspect: (-round(suspect["p"], EVEN), suspect["cause"]),
         ),
     }
 

@@ -77,5 +77,6 @@ def _check(scan: "Scan", read: "list[Finding]", each: "list[Check]") -> "Check":
     check["minutes"] += scan["minutes"]  # beside what has to be put back for it
     check["tools"] = scan["tools"]
     check["saves"] = sum([item["saves"] for item in each])
-    check["worth"] = check["saves"] / check["minutes"]
+    check["promises"] = sum([item["promises"] for item in each])
+    check["worth"] = check["promises"] / check["minutes"]
     return check

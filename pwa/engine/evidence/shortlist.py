@@ -23,8 +23,8 @@ def promising(
     chances: dict[str, float] = {}
     losses: dict[str, float] = {}
     for number in range(len(stakes.groups)):
-        for cause, comes_back in stakes.groups[number]["causes"].items():
-            losses[cause] = comes_back * stakes.losses[number]
+        for cause, (comes_back, _) in stakes.groups[number]["causes"].items():
+            losses[cause] = comes_back * (stakes.come_back + stakes.cure[number])
     for item in model["variables"]:  # causes before what they bring about
         if item["kind"] in ("cause", "effect"):
             name = item["name"]

@@ -1,32 +1,35 @@
 """Which check saves most for the minutes it costs.
 
-The worth of a check is the value of information (Howard 1966) over the repair decision: what the cheapest
-plan costs now, less what it is expected to cost once the outcome is known (Heckerman, Breese and Rommelse
-1995). One check alone often changes no decision although two would; so the costs of plans count as known only
-to some minutes, which makes the least of them smooth (log-sum-exp).
+What a check saves is its value of information (Howard 1966) over the repair decision, exactly: what the
+cheapest sequence of repairs costs now, less what it is expected to cost once the outcome is known (Heckerman,
+Breese and Rommelse 1995). One check alone often changes no decision although two would. So checks are ranked,
+and it is decided whether to go on, by what they promise: the same, with each cost known to some minutes only,
+which makes the least of them smooth (log-sum-exp).
 
 A check costs its own minutes and what must be opened for it. An opening is paid for once, so checks behind
-the same one share its minutes by what they are worth.
+the same one share its minutes by what they promise.
 """
 
+from math import exp, log
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.engine.evidence.truck import BACK
 
 if TYPE_CHECKING:
     from pwa.engine.evidence.case import Finding
-    from pwa.engine.evidence.decide import Stakes
-    from pwa.engine.evidence.network import Pass
+    from pwa.engine.evidence.decide import Stakes, Steps
+    from pwa.engine.evidence.network import Pass, Weights
     from pwa.engine.evidence.reasons import Pointer
 
 SPREAD = 45.0  # minutes to which a plan's cost counts as known; chosen by simulation, see tests/bench
-LITTLE = 25.0  # minutes at stake below which a group of causes is not weighed for checks
 EVEN = 9  # decimals in which two values must differ to be ranked; then the key decides, everywhere alike
+ALIKE = 6  # decimals of minutes in which two sequences must differ; then the first one counts
 QUICK = (
     0.5  # minutes that a check counts as at least when it is ranked: what is asked is free, and is shown so
 )
 NOTHING = 0.01  # minutes; less is a difference of rounding
-STILL = 2e-4  # change in a chance that is worth less than half a minute
+LITTLE = 15.0  # minutes of cure at stake below which no outcome is asked how it moves them
+NOW = ""  # in place of a finding's name: nothing further is known
 LIKELY = 0.05  # chance of an outcome below which it is not said what it would change
 
 
@@ -36,7 +39,7 @@ class Outcome(TypedDict):
 
 
 class Change(TypedDict):
-    """How probable an outcome is, and the repairs that it would add to the plan and take from it."""
+    """How probable an outcome is, and the repairs that it would bring to the first step and take from it."""
 
     outcome: str
     chance: float
@@ -45,10 +48,10 @@ class Change(TypedDict):
 
 
 class Check(TypedDict):
-    """`saves` and `minutes` are minutes, openings included; `worth` is what it saves a minute. `opens` must
-    come off first and `closes` must be put back; `needs` says what it lacks here and now. `speaks`, in words
-    `why`, is what outcomes speak for; `changes` are the outcomes that would change the plan; they are worked
-    out for the best checks only.
+    """`saves`, `promises` and `minutes` are minutes, openings included; `worth` is what it promises a minute.
+    `opens` must come off first and `closes` must be put back; `needs` says what it lacks here and now.
+    `speaks`, in words `why`, is what outcomes speak for; `changes` are the outcomes that would change the
+    first step; they are worked out for the best checks only.
     """
 
     finding: str
@@ -58,6 +61,7 @@ class Check(TypedDict):
     outcomes: "list[Outcome]"
     worth: float
     saves: float
+    promises: float
     minutes: float
     opens: "list[str]"
     closes: "list[str]"
@@ -70,77 +74,138 @@ class Check(TypedDict):
 
 
 class Weighing:
-    """The chance of each group's come-back, alone and together with every outcome of every open check."""
+    """The sequences of repairs that can be best, with what each costs now and after every outcome."""
 
-    def __init__(self, stakes: "Stakes", whole: "Pass", open_ones: "list[str]") -> None:
+    def __init__(
+        self, stakes: "Stakes", whole: "Pass", chances: "dict[str, float]", open_ones: "list[Finding]"
+    ) -> None:
         self.stakes, self.whole = stakes, whole
-        self._clear: list[Pass | None] = []
-        self.chances: list[float] = []
-        for group in range(len(stakes.groups)):
-            bound = stakes.bound(group, whole)
-            at_stake = min(bound, stakes.cures[group])
-            clear = whole.vary(stakes.weights(group), open_ones) if at_stake > LITTLE else None
-            self._clear.append(clear)
-            rare = bound / stakes.losses[group]
-            self.chances.append(rare if clear is None else max(1 - clear.total / whole.total, 0.0))
-        members = [plans[0][1] for plans in stakes.components]  # the plan of no repair leaves them all
-        self._members = [
-            groups if any(self._clear[group] is not None for group in groups) else [] for groups in members
+        self._findings = {item["name"]: item for item in open_ones}
+        self._names = [item["name"] for item in open_ones]
+        self._known: dict[tuple[tuple[float, ...], tuple[float, ...]], dict[str, list[float]]] = {}
+        self._bases: dict[bool, tuple[Pass, Weights]] = {}
+        self._costs: dict[str, tuple[list[float], list[list[float]]]] = {}
+        self._alone = [self._group(number, chances) for number in range(len(stakes.groups))]
+        self.plans = stakes.candidates(chances)
+        there = self._there(NOW, [1.0])
+        self.now = [
+            stakes.expected(steps, [1.0], self.chance, there, [stakes.found])[0] for steps in self.plans
         ]
-        self._now = [
-            stakes.soft(number, self.chances, 1.0, SPREAD) if self._members[number] else 0.0
-            for number in range(len(members))
-        ]
+
+    def best(self) -> "tuple[Steps, float]":
+        """The sequence that costs least as things stand, and its expected cost."""
+        number = _least(self.now)
+        return self.plans[number], self.now[number]
+
+    def chance(self, seen: "list[float]", later: "list[float]") -> "list[float]":
+        """As things stand; see `decide.Chance`."""
+        return self._told(seen, later)[NOW]
 
     def outcomes(self, finding: str) -> "tuple[list[float], list[list[float]]]":
-        """The chance of each outcome, and for each group that of its come-back joint with each outcome."""
-        total = self.whole.total
-        each = [p / total for p in self.whole.joint(finding)]
-        groups = []
-        for number in range(len(self._clear)):
-            clear = self._clear[number]
-            if clear is None:
-                groups.append([self.chances[number] * p for p in each])
-            else:
-                without = clear.joint(finding)
-                groups.append([max(each[k] - without[k] / total, 0.0) for k in range(len(each))])
-        return each, groups
+        """The chance of each outcome, and what each sequence costs, joint with each outcome."""
+        if finding not in self._costs:
+            stakes, item = self.stakes, self._findings[finding]
+            each = [p / self.whole.total for p in self.whole.joint(finding)]
+            places, there = item["locates"], self._there(finding, each)
+            found = [stakes.found + stakes.places(places.get(state, [])) for state in item["states"]]
+
+            def chance(seen: "list[float]", later: "list[float]") -> "list[float]":
+                return self._told(seen, later)[finding]
+
+            costs = [stakes.expected(steps, each, chance, there, found) for steps in self.plans]
+            self._costs[finding] = each, costs
+        return self._costs[finding]
 
     def saves(self, finding: str) -> float:
-        """Expected minutes that knowing the outcome saves."""
-        each, groups = self.outcomes(finding)
-        saved = 0.0
-        for number in range(len(self._members)):
-            if self._moved(self._members[number], each, groups):
-                later = [
-                    self.stakes.soft(number, [group[k] for group in groups], each[k], SPREAD)
-                    for k in range(len(each))
-                ]
-                saved += self._now[number] - sum(later)
+        """Expected minutes that knowing the outcome saves: what the best sequence costs now and will then."""
+        each, costs = self.outcomes(finding)
+        saved = min(self.now) - sum([min([cost[k] for cost in costs]) for k in range(len(each))])
         return saved if saved > NOTHING else 0.0
 
-    def _moved(self, members: "list[int]", each: "list[float]", groups: "list[list[float]]") -> bool:
-        """Whether any outcome moves any of these groups; what none moves is worth nothing and takes time."""
-        for group in members:
-            joint, chance = groups[group], self.chances[group]
-            for k in range(len(each)):
-                if abs(joint[k] - chance * each[k]) > STILL:
-                    return True
-        return False
+    def promises(self, finding: str) -> float:
+        """As `saves`, as if each cost were known to some minutes only: other checks may follow this one."""
+        each, costs = self.outcomes(finding)
+        now = _soft(self.now, SPREAD)
+        saved = now - sum([_soft([cost[k] for cost in costs], SPREAD * each[k]) for k in range(len(each))])
+        return saved if saved > NOTHING else 0.0
 
     def changes(self, finding: str, labels: "list[Outcome]") -> "list[Change]":
-        """The outcomes that are not rare and after which another plan is best."""
-        now = self.stakes.best(self.chances)
+        """The outcomes that are not rare and after which another step comes first."""
+        first = _first(self.best()[0])
         found: list[Change] = []
-        each, groups = self.outcomes(finding)
+        each, costs = self.outcomes(finding)
         for k in range(len(each)):
-            p = each[k]
-            plan = self.stakes.best([group[k] for group in groups], p)
-            if p >= LIKELY and plan != now:
-                more = [key for key in plan if key not in now]
-                less = [key for key in now if key not in plan]
-                found.append({"outcome": labels[k]["key"], "chance": p, "more": more, "less": less})
+            then = _first(self.plans[_least([cost[k] for cost in costs])])
+            if each[k] >= LIKELY and then != first:
+                more = [key for key in then if key not in first]
+                less = [key for key in first if key not in then]
+                found.append({"outcome": labels[k]["key"], "chance": each[k], "more": more, "less": less})
         return found
+
+    def _group(self, number: int, chances: "dict[str, float]") -> "Pass | float":
+        """What is left without the causes of a group; or, where little is at stake, how many there are."""
+        causes = self.stakes.groups[number]["causes"]
+        there: float = sum([chances[cause] * causes[cause][0] for cause in sorted(causes)], 0.0)
+        if there * self.stakes.cure[number] < LITTLE:
+            return there
+        return self.whole.vary(self.stakes.back(number), self._names)
+
+    def _there(self, finding: str, each: "list[float]") -> "list[list[float]]":
+        """For each group and outcome the chance that a cause of it would be seen, or come back."""
+        found = []
+        for alone in self._alone:
+            if isinstance(alone, float):
+                found.append([alone * p for p in each])
+            else:
+                without = self._joint(alone, finding)
+                found.append([max(each[k] - without[k], 0.0) for k in range(len(each))])
+        return found
+
+    def _told(self, seen: "list[float]", later: "list[float]") -> "dict[str, list[float]]":
+        """The chance under these weights, now and with each outcome of each open check."""
+        key = (tuple(seen), tuple(later))
+        if key not in self._known:
+            there = self._pass(seen, later)
+            self._known[key] = {name: self._joint(there, name) for name in self._names + [NOW]}
+        return self._known[key]
+
+    def _joint(self, there: "Pass", finding: str) -> "list[float]":
+        joint = [there.total] if finding == NOW else there.joint(finding)
+        return [p / self.whole.total for p in joint]
+
+    def _pass(self, seen: "list[float]", later: "list[float]") -> "Pass":
+        """Most causes weigh the same each time, so only the others are told to the network anew."""
+        ever, stakes = any(later), self.stakes
+        if ever not in self._bases:
+            there = [1.0] * len(seen)
+            weights = stakes.weights(there, there if ever else [0.0] * len(seen))
+            self._bases[ever] = self.whole.vary(weights, None), weights
+        base, before = self._bases[ever]
+        now = stakes.weights(seen, later)
+        changed = {
+            cause: [1.0, now[cause][1] / before[cause][1]]
+            for cause in sorted(now)
+            if now[cause][1] != before[cause][1]
+        }
+        return base.vary(changed, self._names)
+
+
+def _least(costs: "list[float]") -> int:
+    """Which is the least, the first of equal ones."""
+    even = [round(cost, ALIKE) for cost in costs]
+    return even.index(min(even))
+
+
+def _soft(costs: "list[float]", spread: float) -> float:
+    """The least of these costs, as if each were known to `spread` only; 0 for an outcome that cannot be."""
+    if spread <= 0:
+        return 0.0
+    best = min(costs)
+    return best - spread * log(sum([exp((best - cost) / spread) for cost in costs]))
+
+
+def _first(steps: "Steps") -> "list[str]":
+    return steps[0] if steps else []
 
 
 def checks(left: "list[Finding]", weighing: Weighing, opened: "dict[str, float]") -> "list[Check]":
@@ -149,17 +214,19 @@ def checks(left: "list[Finding]", weighing: Weighing, opened: "dict[str, float]"
     Args:
         opened: minutes of each step in the `opens` of a finding, see `case.minutes_of_steps`.
     """
-    saves = {item["name"]: weighing.saves(item["name"]) for item in left}
+    promises = {item["name"]: weighing.promises(item["name"]) for item in left}
     behind: dict[str, float] = {}
     for item in left:
         for opening in item["opens"]:
-            behind[opening] = behind.get(opening, 0.0) + saves[item["name"]]
+            behind[opening] = behind.get(opening, 0.0) + promises[item["name"]]
     found: list[Check] = []
     for item in left:
-        saved = saves[item["name"]]
-        shared = [opened[key] * saved / behind[key] for key in item["opens"] if key in opened and behind[key]]
-        worth = saved / (max(item["minutes"], QUICK) + sum(shared))
-        found.append(_check(item, saved, worth, opened))
+        promise = promises[item["name"]]
+        shared = [
+            opened[key] * promise / behind[key] for key in item["opens"] if key in opened and behind[key]
+        ]
+        worth = promise / (max(item["minutes"], QUICK) + sum(shared))
+        found.append(_check(item, weighing.saves(item["name"]), promise, worth, opened))
     return sorted(found, key=lambda check: (-round(check["worth"], EVEN), check["finding"]))
 
 
@@ -170,10 +237,10 @@ def is_free(item: "Finding") -> bool:
 
 def unweighed(left: "list[Finding]", opened: "dict[str, float]") -> "list[Check]":
     """Checks that are not worth weighing, in their order."""
-    return [_check(item, 0.0, 0.0, opened) for item in left]
+    return [_check(item, 0.0, 0.0, 0.0, opened) for item in left]
 
 
-def _check(item: "Finding", saves: float, worth: float, opened: "dict[str, float]") -> Check:
+def _check(item: "Finding", saves: float, promises: float, worth: float, opened: "dict[str, float]") -> Check:
     to_open = [opening for opening in item["opens"] if opening in opened]
     return {
         "finding": item["name"],
@@ -183,6 +250,7 @@ def _check(item: "Finding", saves: float, worth: float, opened: "dict[str, float
         "outcomes": item["outcomes"],
         "worth": worth,
         "saves": saves,
+        "promises": promises,
         "minutes": item["minutes"] + sum([opened[key] for key in to_open]),
         "opens": [key for key in to_open if not key.startswith(BACK)],
         "closes": [key[len(BACK) :] for key in to_open if key.startswith(BACK)],

@@ -145,14 +145,15 @@ def test_the_shops_prices_count_in_every_job_and_are_money(phone, job):
     prices(phone, rate="120", parts_clean="90,50", minutes_clean="400", source="list of 2026-01")
     for path in (job, other):
         accept_all(phone, path)
-        phone.post(f"{path}/isolate", finding="soot-seen", outcome="yes")
+        for finding, outcome in (("soot-seen", "yes"), ("fuel-pressure", "low"), ("code-fuel", "yes")):
+            phone.post(f"{path}/isolate", finding=finding, outcome=outcome)
         assert "EUR" in phone.get(f"{path}/isolate").select_one("#plan").text
         row = next(
             item
-            for item in phone.get(f"{path}/repair").select("#weighed li")
+            for item in phone.get(f"{path}/repair").select("#weighed details li")
             if "clean the vanes" in item.text
         )
-        assert "891 EUR" in row.text  # 400 min at 120 an hour, and 90.50
+        assert "951 EUR" in row.text  # 400 min and 30 of the proof at 120 an hour, and 90.50
     assert phone.get("/prices").select_one("[name=rate]")["value"] == "120"
 
 
@@ -181,6 +182,27 @@ def test_a_bad_price_is_said_and_nothing_typed_is_lost(phone, typed, says):
     assert says in page.select_one("[role=alert]").text
     assert page.select_one("[name=source]")["value"] == "list"
     assert phone.of_kind("prices") == []
+
+
+def test_what_the_shop_does_not_make_is_offered_in_no_job(phone, job):
+    accept_all(phone, job)
+    phone.post(f"{job}/isolate", finding="soot-seen", outcome="yes")
+    assert phone.get(f"{job}/repair").select("[name=repair][value=clean]")
+    assert "clean the vanes" in phone.get(f"{job}/repair").select_one("#weighed").text
+    prices(phone, off_clean="off")
+    assert phone.of_kind("prices")[-1]["off"] == ["clean"]
+    page = phone.get(f"{job}/repair")
+    assert not page.select("[name=repair][value=clean]")
+    assert "clean the vanes" not in page.select_one("#weighed").text
+    assert phone.get("/prices").select("[name=off_clean][value=off][checked]")
+    prices(phone, off_clean="made")
+    assert phone.get(f"{job}/repair").select("[name=repair][value=clean]")
+
+
+def test_while_little_is_known_no_repair_is_advised_but_what_to_check(phone, job):
+    plan = phone.get(f"{job}/isolate").select_one("#plan").text
+    assert "Not enough is known yet" in plan
+    assert "Check first: " in plan
 
 
 def test_prices_are_no_job_in_the_list(phone):

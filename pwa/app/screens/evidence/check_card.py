@@ -105,6 +105,7 @@ def _unweighed(visit: "Visit", known: "Finding") -> "Check":
         "outcomes": known["outcomes"],
         "worth": 0.0,
         "saves": 0.0,
+        "promises": 0.0,
         "minutes": known["minutes"] + sum([float(minutes[key]["minutes"]) for key in opens]),
         "opens": opens,
         "closes": [],

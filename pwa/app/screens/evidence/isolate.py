@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find, name_of
-from pwa.app.evidence import answered, causal_chain, complaints, findings, isolation, prices
+from pwa.app.evidence import answered, causal_chain, complaints, findings, isolation, plan
 from pwa.app.evidence.situation import here
 from pwa.app.kinds.names import check_name
 from pwa.app.kinds.situation import as_text
@@ -25,12 +25,6 @@ SUSPECTS_SHOWN = 6
 OUTSIDE_NAMED = 0.2  # chance of "not the VGT" from which its systems are named
 SYSTEM_NAMED, SYSTEMS_SHOWN = 0.02, 5
 SKIPS = {"later": "Not now", "here": "Cannot do here", "again": isolation.AGAIN}
-
-
-class Plan(TypedDict):
-    repairs: "list[str]"
-    cost: str
-    comes_back: str
 
 
 class Suspected(TypedDict):
@@ -63,7 +57,7 @@ def show(visit: Visit) -> Reply:
         "untouchable": stop_rules.untouchable(stopped),
         "unlooked": len([item for item in stop_rules.looks(visit) if not item["answered"]]),
         "here": as_text(here(visit.job), visit.content),
-        "plan": _plan(visit, found),
+        "plan": plan.told(found["plan"], visit.content, visit.shop),
         "enough": found["enough"],
         "going_on": check_card.going_on(found),
         "chain": causal_chain.picture(visit.content, found["suspects"], found["chances"], said),
@@ -106,16 +100,6 @@ def skip(visit: Visit) -> Reply:
         data["place"] = here(visit.job)["place"]
     earlier = jobs.of_kind(visit.job["heads"], "skipped", finding=finding)
     return save([draft(visit.job["id"], "skipped", data, jobs.ids(earlier))], visit.at("isolate"))
-
-
-def _plan(visit: Visit, found: "Isolation") -> Plan:
-    """The repair that costs least as things are."""
-    plan = found["plan"]
-    return {
-        "repairs": prices.named(visit.content, plan["repairs"]),
-        "cost": prices.as_text(plan["cost"], visit.shop),
-        "comes_back": isolation.percent(plan["comes_back"]),
-    }
 
 
 def _outside(found: "Isolation") -> "list[str]":

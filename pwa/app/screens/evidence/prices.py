@@ -11,11 +11,17 @@ from pwa.engine.numbers import typed_number
 
 if TYPE_CHECKING:
     from pwa.app.kinds.data import Prices
+    from pwa.app.shapes import Repair
     from pwa.app.visit import Context, Route
 
 MOST = 1e7
 FIELDS = ("currency", "rate", "come_back", "source")
 TEXTS = ("currency", "source")
+MADE, OFF = "made", "off"
+OFFERED = [
+    {"key": MADE, "label": "Made here"},
+    {"key": OFF, "label": "Not sold, or the maker does not allow it"},
+]
 
 
 class Side(TypedDict):
@@ -30,7 +36,7 @@ class Side(TypedDict):
 def show(visit: Visit) -> Reply:
     sheets = [_fields(visit, record["data"]) for record in visit.shop["standing"]]
     disputed = _disputed(sheets)
-    first = sheets[0] if sheets else {}
+    first = sheets[0] if sheets else _fields(visit, {"rate": 0.0})
     return _form(visit, {name: first[name] for name in first if name not in disputed}, "", 200)
 
 
@@ -46,6 +52,7 @@ def write(visit: Visit) -> Reply:
             "come_back": _number(visit, "come_back", "A comeback"),
             "minutes": _numbers(visit, "minutes_"),
             "parts": _numbers(visit, "parts_"),
+            "off": [item["key"] for item in _offered(visit) if visit.field("off_" + item["key"]) == OFF],
         }
     except ValueError as error:
         return _form(visit, visit.form_values(), str(error), 422)
@@ -71,7 +78,8 @@ def _unsettled(visit: Visit) -> str:
     for name, label in _names(visit):
         if name in _disputed(sheets) and not visit.field(name):
             said = " and ".join([f"“{given[name] or 'nothing'}”" for given in sheets])
-            return f"{label}: people wrote {said}. Type what counts{'' if name in TEXTS else ', 0 for none'}."
+            none = "" if name in TEXTS or name.startswith("off_") else ", 0 for none"
+            return f"{label}: people wrote {said}. Type what counts{none}."
     return ""
 
 
@@ -84,9 +92,10 @@ def _fields(visit: Visit, data: "Prices") -> "dict[str, str]":
         "rate": _shown(data["rate"]),
         "come_back": _shown(data.get("come_back", 0)),
     }
-    for repair in visit.content["repairs"]:
+    for repair in _offered(visit):
         typed["minutes_" + repair["key"]] = _shown(minutes.get(repair["key"], 0))
         typed["parts_" + repair["key"]] = _shown(parts.get(repair["key"], 0))
+        typed["off_" + repair["key"]] = OFF if repair["key"] in data.get("off", []) else MADE
     return typed
 
 
@@ -107,9 +116,10 @@ def _names(visit: Visit) -> "list[tuple[str, str]]":
         ("come_back", "A comeback"),
         ("source", "Source"),
     ]
-    for repair in visit.content["repairs"]:
+    for repair in _offered(visit):
         names += [("minutes_" + repair["key"], f"{repair['name']}, labour in min")]
         names += [("parts_" + repair["key"], f"{repair['name']}, parts")]
+        names += [("off_" + repair["key"], f"{repair['name']}, whether it is made here")]
     return names
 
 
@@ -125,9 +135,14 @@ def _sides(visit: Visit) -> "list[Side]":
     return sides if len(sides) > 1 else []
 
 
+def _offered(visit: Visit) -> "list[Repair]":
+    """The repairs that a shop can make."""
+    return [item for item in visit.content["repairs"] if not item["retired"]]
+
+
 def _numbers(visit: Visit, prefix: str) -> "dict[str, float]":
     found = {}
-    for repair in visit.content["repairs"]:
+    for repair in _offered(visit):
         value = _number(visit, prefix + repair["key"], repair["name"])
         if value:
             found[repair["key"]] = value
@@ -163,9 +178,11 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
             "name": repair["name"],
             "minutes": typed.get("minutes_" + repair["key"], ""),
             "parts": typed.get("parts_" + repair["key"], ""),
-            "estimate": f"Our estimate: {repair['minutes']:g} min, parts worth {repair['parts']:g} h of work",
+            "off": typed.get("off_" + repair["key"], ""),
+            "estimate": f"Our estimate: {repair['minutes']:g} min, parts worth {repair['parts']:g} h of work"
+            + (f", to find the place {repair['search']:g} min more" if repair["search"] else ""),
         }
-        for repair in visit.content["repairs"]
+        for repair in _offered(visit)
     ]
     asked = {name: typed.get(name, "") for name in FIELDS}
     sheets = [record for record in visit.records if record["job"] == SHOP and record["kind"] == "prices"]
@@ -175,6 +192,7 @@ def _form(visit: Visit, typed: "dict[str, str]", error: str, status: int) -> Rep
         "is_desk": visit.request["host"] == "desk",
         "typed": asked,
         "rows": rows,
+        "offered": OFFERED,
         "error": error,
         "money": asked["currency"] or "money",
         "sides": _sides(visit),

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, TypedDict
 
 from pwa.app.content import find
-from pwa.app.evidence import isolation, prices
+from pwa.app.evidence import isolation, plan, prices
 from pwa.app.gate import gate
 from pwa.app.record import jobs
 from pwa.app.record.chain import draft
@@ -30,6 +30,7 @@ class Row(TypedDict):
 
     name: str
     cost: str
+    search: str  # what of it goes into finding the place; "" where the place is known
     cures: str
     width: str
     comes_back: str
@@ -38,9 +39,7 @@ class Row(TypedDict):
 
 
 class Weighed(TypedDict):
-    plan: "list[str]"
-    cost: str
-    comes_back: str
+    plan: "plan.Plan"
     come_back_cost: str
     own: bool  # the shop gave its own prices
     rows: "list[Row]"
@@ -64,20 +63,27 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
         record["data"]["repair"]: record["data"] for record in jobs.of_kind(visit.job["settled"], "repair")
     }
     drive = visit.job["opened"]["drive"]
-    possible = [item for item in visit.content["repairs"] if of_type(item["drives"], drive)]
+    off = visit.shop["prices"]["off"]
+    possible = [
+        item
+        for item in visit.content["repairs"]
+        if of_type(item["drives"], drive) and not item["retired"] and item["key"] not in off
+    ]
     rows: list[Chosen] = []
     for item in visit.content["repairs"]:
         if item["key"] in chosen:
             note = chosen[item["key"]].get("note", "")
             rows.append({"name": item["name"], "text": item["text"], "needs": item["needs"], "note": note})
     stopped = stops.shown(visit)
+    weighed = None if stops.untouchable(stopped) else _weighed(visit)
     context = {
         "options": [{"key": item["key"], "label": item["name"]} for item in possible],
         "chosen": rows,
         "stops": stopped,
         "error": error,
         "typed": visit.field("note"),
-        "weighed": None if stops.untouchable(stopped) else _weighed(visit),
+        "weighed": weighed,
+        "plan": weighed["plan"] if weighed else None,
     }
     return page("repair/repair.html", context, status)
 
@@ -85,19 +91,18 @@ def _page(visit: Visit, error: str, status: int = 200) -> Reply:
 def _weighed(visit: Visit) -> "Weighed | None":
     """The plan and the repairs under the evidence; None where the answers cannot all be true."""
     try:
-        plan, options = isolation.options(visit.job, visit.content, visit.shop)
+        best, options = isolation.options(visit.job, visit.content, visit.shop)
     except ValueError:
         return None
     return {
-        "plan": prices.named(visit.content, plan["repairs"]),
-        "cost": prices.as_text(plan["cost"], visit.shop),
-        "comes_back": isolation.percent(plan["comes_back"]),
+        "plan": plan.told(best, visit.content, visit.shop),
         "come_back_cost": prices.as_text(prices.come_back(visit.shop), visit.shop),
         "own": bool(visit.shop["prices"]["rate"]),
         "rows": [
             {
                 "name": option["name"],
                 "cost": prices.as_text(option["cost"], visit.shop),
+                "search": prices.as_text(option["search"], visit.shop) if option["search"] else "",
                 "cures": isolation.percent(option["cures"]),
                 "width": f"{100 * option['cures']:.1f}",
                 "comes_back": isolation.percent(option["comes_back"]),
