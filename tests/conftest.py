@@ -52,7 +52,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Files stay whole and in their order, but for the longest, which come first."""
+    """Files stay whole and in their order, but for the longest, which come first.
+
+    What needs Firefox is one more such group, for the first start of its phone is the dearest of all.
+    """
 
     def rank(item: pytest.Item) -> int:
         path = item.path.as_posix()
@@ -60,6 +63,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         return found[0] if found else len(LONGEST)
 
     items.sort(key=rank)
+    for item in items:
+        needs = getattr(item, "fixturenames", ())
+        is_firefox = "[firefox]" in item.nodeid or "new_firefox" in needs
+        item.add_marker(pytest.mark.xdist_group("firefox" if is_firefox else item.path.as_posix()))
 
 
 @pytest.fixture

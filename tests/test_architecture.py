@@ -1,6 +1,7 @@
 """The rooms of the house: who may import whom, what never leaves its room, and that the tools agree."""
 
 import ast
+import functools
 import re
 import subprocess
 import sys
@@ -153,10 +154,12 @@ def test_ruff_would_lay_out_every_file_as_it_is() -> None:
     run("ruff", "format", "--check", ".")
 
 
+@pytest.mark.slow
 def test_mypy_finds_nothing() -> None:
     run("mypy")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("folder", ["phone", "static"])
 def test_tsc_finds_nothing(folder: str) -> None:
     node.run(["node_modules/typescript/bin/tsc", "-p", folder])
@@ -184,6 +187,9 @@ EXTRAS: dict[str, tuple[str, ...]] = {
 }
 
 
+owners_of_modules = functools.cache(packages_distributions)
+
+
 @pytest.mark.parametrize("folder", EXTRAS)
 def test_no_package_is_needed_that_is_not_asked_for(folder):
     """The server works with the packages that come with the wheel, `demo/run` with those of its extras."""
@@ -192,7 +198,7 @@ def test_no_package_is_needed_that_is_not_asked_for(folder):
     for extra in EXTRAS[folder]:
         lines += project["optional-dependencies"][extra]
     asked = {re.split(r"[=<>\[]", line)[0].lower() for line in lines}
-    owners = packages_distributions()
+    owners = owners_of_modules()
     for path in python_files(folder):
         if path.name == "screenshots.py":  # says in its first lines that it needs what the tests need
             continue

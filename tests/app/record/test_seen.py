@@ -93,6 +93,7 @@ OPS = st.one_of(
 
 
 @given(st.lists(OPS, min_size=4, max_size=30))
+@pytest.mark.slow
 def test_no_writer_ever_replaces_what_it_had_not_seen(ops):
     writers = [Writer("Desk"), Writer("Road phone")]
     job = writers[1].open_job()
