@@ -115,7 +115,7 @@ def isolate(model: "Model", answers: "Answers", known: "Mapping[str, Any]") -> I
     weighing = Weighing(stakes, whole, chances, weighed + scan.weighed(reads))
     rest = [item for item in able if item not in weighed]
     ranked = value.checks(weighed, weighing, to_open) + value.unweighed(rest, to_open)
-    ranked = scan.among(ranked, reads, weighing, to_open)
+    ranked = scan.among(ranked, weighed, reads, weighing, to_open)
     now = [check for check in ranked if not check["needs"]]
     later = [check for check in ranked if check["needs"] and _is_worth_it(check)]
     _explain(model, now[:TOLD] + later[:TOLD], findings, weighing, whole)

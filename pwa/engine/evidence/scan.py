@@ -1,7 +1,9 @@
 """One check that answers many findings at one go: reading all codes.
 
-Its minutes are paid once, so what it saves is what its findings save together. They are added up, as checks
-behind one opening are.
+Its minutes are paid once, so what it saves is what its findings save together. That is more than each saves
+alone: one code seldom changes the decision, what all of them say often does. So it counts as saving the same
+part of what it moves (see `shortlist`) as the checks that are made one by one do, or what its findings save
+when they are added up, if that is more.
 """
 
 from typing import TYPE_CHECKING
@@ -45,12 +47,26 @@ def weighed(reads: "list[Read]") -> "list[Finding]":
 
 
 def among(
-    ranked: "list[Check]", reads: "list[Read]", weighing: "Weighing", opened: "dict[str, float]"
+    ranked: "list[Check]",
+    left: "list[Finding]",
+    reads: "list[Read]",
+    weighing: "Weighing",
+    opened: "dict[str, float]",
 ) -> "list[Check]":
-    """The checks, best first, with each scan in its place; `opened` as in `value.checks`."""
+    """The checks, best first, with each scan in its place.
+
+    Args:
+        ranked: the checks that are made one by one, of the weighed findings `left` and others.
+        opened: as in `value.checks`.
+    """
     found = ranked[:]
+    moved = sum([item["moves"] for item in left])
     for scan, read in reads:
         check = _check(scan, read, value.checks(read[:WEIGHED], weighing, opened))
+        part = sum([item["moves"] for item in read]) / moved if moved > 0 else 0.0
+        for name in ("saves", "promises"):
+            check[name] = max(check[name], part * sum([item[name] for item in ranked]))
+        check["worth"] = check["promises"] / check["minutes"]
         place = len([item for item in found if item["worth"] >= check["worth"] > 0])
         found.insert(place if check["worth"] > 0 else len(found), check)
     return found
@@ -78,5 +94,4 @@ def _check(scan: "Scan", read: "list[Finding]", each: "list[Check]") -> "Check":
     check["tools"] = scan["tools"]
     check["saves"] = sum([item["saves"] for item in each])
     check["promises"] = sum([item["promises"] for item in each])
-    check["worth"] = check["promises"] / check["minutes"]
     return check

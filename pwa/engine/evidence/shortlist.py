@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 def promising(
     model: "Model", left: "list[Finding]", whole: "Pass", stakes: "Stakes", opened: "dict[str, float]"
 ) -> "list[Finding]":
-    """The findings, most promising a minute first; `opened` as in `worth.checks`."""
+    """The findings, most promising a minute first, each with the minutes that it `moves`.
+
+    `opened` as in `value.checks`.
+    """
     chances: dict[str, float] = {}
     losses: dict[str, float] = {}
     for number in range(len(stakes.groups)):
@@ -34,7 +37,8 @@ def promising(
     scores = {}
     for item in left:
         cost = max(item["minutes"], QUICK) + sum([opened.get(key, 0.0) for key in item["opens"]])
-        scores[item["name"]] = _shift(item, whole, chances, losses) / cost
+        item["moves"] = _shift(item, whole, chances, losses)
+        scores[item["name"]] = item["moves"] / cost
     return sorted(left, key=lambda item: (-round(scores[item["name"]], 9), item["name"]))
 
 
