@@ -119,7 +119,7 @@ class Phone:
             "form": form,
             "now": self._now(),
             "zone": 0,
-            "random": secrets.token_hex(256),
+            "random": secrets.token_hex(4096),
             "host": "phone",
             "base": "",
             "device": self.device,

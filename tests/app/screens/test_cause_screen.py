@@ -9,7 +9,9 @@ from tests.helpers.notebooks import Desk
 from tests.helpers.trade import CONTENT, accept_all
 
 CURE = next(iter(next(item for item in CONTENT["causes"] if item["key"] == "charge-leak")["put_right"]))
-UPSTREAM = [cause["key"] for cause in CONTENT["causes"] if cause["upstream"]]
+UPSTREAM = [
+    cause["key"] for cause in CONTENT["causes"] if cause["upstream"] and "electric" in cause["drives"]
+]
 
 
 @pytest.fixture
