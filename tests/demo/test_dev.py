@@ -70,7 +70,7 @@ def running(tmp_path: Path) -> Iterator[Dev]:
     started = Dev(tmp_path)
     yield started
     started.process.terminate()
-    started.process.wait(10)
+    started.process.wait(60)
 
 
 def test_a_change_is_served_and_a_failure_is_shown(running: Dev) -> None:

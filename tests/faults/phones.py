@@ -55,7 +55,7 @@ class Phone:
             base_url=url,
             headers=self.device.http.headers,
             verify=False,
-            timeout=30,
+            timeout=60,
             limits=httpx.Limits(max_keepalive_connections=0),
             event_hooks={"request": [self._ask], "response": [self._answer]},
         )

@@ -109,7 +109,7 @@ def test_a_server_killed_and_started_again_within_a_sync_loses_nothing(
         line.fate = lambda position=position: Fate(**{way: position}, at_cut=restart)
         with contextlib.suppress(LOST):
             phone.send()
-        assert restarted.wait(20)
+        assert restarted.wait(60)
         restarted.clear()
         assert set(phone.acknowledged.values()) <= set(stored(forked))
     line.fate = Fate

@@ -132,7 +132,7 @@ class Device:
     """A phone's side of the wire, bare: it seals notes and calls the server."""
 
     def __init__(self, server: Server, name: str = "Bay 2 phone") -> None:
-        self.http = httpx.Client(base_url=server.url)
+        self.http = httpx.Client(base_url=server.url, timeout=60)
         self.state: Any = {"id": str(uuid.uuid4()), "name": name, "seq": 0, "head": "", "clock": ""}
         code = server.shop.new_code("phone")
         answer = self.http.post("/enrol", json={"code": code, "device": self.state["id"], "name": name})

@@ -61,7 +61,7 @@ def test_a_build_that_was_not_whole_when_it_was_seen_is_taken_when_it_is(
     (dist / "worker.js").write_bytes(worker)
     browser.page.wait_for_selector("text=The update did not come through")
     (dist / "static/layby.css").write_bytes(sheet)
-    browser.page.wait_for_function("() => !window.before", timeout=30_000)  # page.js tries again after 60 s
+    browser.page.wait_for_function("() => !window.before", timeout=50_000)  # page.js tries again after 60 s
 
 
 def test_no_other_build_takes_over_or_shows_tracebacks(dist: Path, developing: Server) -> None:

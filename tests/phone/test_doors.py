@@ -116,14 +116,14 @@ def test_letters_come_out_as_they_went_in_on_every_side(browser: Browser, server
     page.evaluate("navigator.serviceWorker.controller.postMessage('sync')")
     desk = httpx.Client(base_url=root, headers={"Sec-Fetch-Site": "same-origin"}, follow_redirects=True)
     sign_in(server.shop, desk)
-    for _ in range(100):
+    for _ in range(300):
         if f"phone {LETTERS}" in desk.get(f"/desk{job}/timeline").text:
             break
         page.wait_for_timeout(200)
     assert f"phone {LETTERS}" in desk.get(f"/desk{job}/timeline").text
     desk.post(f"/desk{job}/note", data={"text": f"desk {LETTERS}"})
     page.evaluate("navigator.serviceWorker.controller.postMessage('sync')")
-    for _ in range(100):
+    for _ in range(300):
         page.goto(f"{root}{job}/timeline")
         if f"desk {LETTERS}" in page.inner_text("main"):
             break

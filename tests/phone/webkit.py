@@ -17,7 +17,7 @@ from typing import Any
 from pwa.build import node
 
 PLACES = ("/usr/lib/*/webkit2gtk-4.1/MiniBrowser", "/usr/libexec/webkit2gtk-4.1/MiniBrowser")
-PATIENCE = 40  # seconds
+PATIENCE = 60  # seconds
 PIECE = 32_000  # characters that the inspector takes at once
 
 

@@ -57,7 +57,7 @@ class _Handler(BaseHTTPRequestHandler):
         for name, value in self.server.example.headers.items():
             headers = {key: own for key, own in headers.items() if key.lower() != name.lower()}
             headers[name] = variables[value]
-        beyond = http.client.HTTPConnection("127.0.0.1", self.server.target, timeout=20)
+        beyond = http.client.HTTPConnection("127.0.0.1", self.server.target, timeout=60)
         beyond.request(self.command, self.path, self.rfile.read(length), headers)
         answer = beyond.getresponse()
         body = answer.read()

@@ -77,7 +77,7 @@ class Clients:
             sign_in(self._server.shop, self.all[role], role)
 
     def _client(self, token: str = "", cookie: str = "") -> httpx.Client:
-        client = httpx.Client(base_url=self._server.url, headers=SAME, timeout=10)
+        client = httpx.Client(base_url=self._server.url, headers=SAME, timeout=60)
         if token:
             client.headers["Authorization"] = f"Bearer {token}"
         if cookie:

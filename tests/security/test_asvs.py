@@ -37,7 +37,7 @@ def test_a_long_passphrase_is_taken_whole_up_to_128_characters(shop):
     long = "p€ß wort " * 14 + "ab"
     assert len(long) == 128
     somebody(shop.shop, "desk", "Bea", PASSPHRASE)
-    with httpx.Client(base_url=shop.url, headers=SAME, timeout=30) as client:
+    with httpx.Client(base_url=shop.url, headers=SAME, timeout=60) as client:
         enter(shop, client, name="Bea", passphrase=PASSPHRASE)
         given = {"do": "passphrase", "current": PASSPHRASE}
         too_long = {**given, "passphrase": long + "c", "again": long + "c"}
@@ -67,7 +67,7 @@ def test_no_link_or_log_carries_a_session(clients, caplog):
 
 
 def test_each_sign_in_begins_a_session_of_its_own(shop, anna):
-    with httpx.Client(base_url=shop.url, timeout=30) as client:
+    with httpx.Client(base_url=shop.url, timeout=60) as client:
         client.cookies["layby"] = "chosen-by-somebody-else"
         sessions = [enter(shop, client).headers["Set-Cookie"].split(";")[0] for _ in range(3)]
     assert len(set(sessions)) == 3

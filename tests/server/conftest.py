@@ -45,7 +45,7 @@ def another(server: Server) -> Callable[[], Device]:
 @pytest.fixture
 def browser(server: Server) -> httpx.Client:
     """A browser that has come in at the desk."""
-    client = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"})
+    client = httpx.Client(base_url=server.url, headers={"Sec-Fetch-Site": "same-origin"}, timeout=60)
     sign_in(server.shop, client, "owner", "Anna")
     return client
 

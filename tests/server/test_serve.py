@@ -111,7 +111,7 @@ def test_asked_to_stop_the_server_finishes_what_is_under_way(served):
         time.sleep(0.5)
         connection.sendall(content[len(content) // 2 :])
         assert connection.recv(1000).startswith(b"HTTP/1.1 204")
-    served.process.wait(20)
+    served.process.wait(60)
     database = sqlite3.connect(served.data / "layby.db")
     assert database.execute("select size from photos").fetchall() == [(len(content),)]
     assert not (served.data / "layby.db-wal").exists() or not (served.data / "layby.db-wal").stat().st_size

@@ -57,13 +57,13 @@ def proxied(request, plain, certificate, tmp_path, monkeypatch):  # noqa: F811
             command, stdout=said, stderr=said, env={**os.environ, "HOME": str(folder)}, process_group=0
         )
     monkeypatch.setenv("SSL_CERT_FILE", str(certificate / "certificate.pem"))
-    url, deadline = f"https://localhost:{port}", time.monotonic() + 20
+    url, deadline = f"https://localhost:{port}", time.monotonic() + 60
     while not any(each.about == "proxy" for each in reached(url)):
         assert process.poll() is None and time.monotonic() < deadline, (folder / "said").read_text()
         time.sleep(0.1)
     yield url
     os.killpg(process.pid, signal.SIGTERM)
-    process.wait(20)
+    process.wait(60)
 
 
 def test_the_proxy_passes_on_what_layby_needs_and_large_photos(proxied, plain, certificate):  # noqa: F811

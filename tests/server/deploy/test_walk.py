@@ -17,7 +17,7 @@ class Wire(Device):
     """A phone that joins with the code that somebody types in."""
 
     def __init__(self, url, code):
-        self.http = httpx.Client(base_url=url)
+        self.http = httpx.Client(base_url=url, timeout=60)
         self.state = {"id": "first-phone", "name": "Bay 2", "seq": 0, "head": "", "clock": ""}
         answer = self.http.post("/enrol", json={"code": code, "device": "first-phone", "name": "Bay 2"})
         self.token = answer.json()["token"]

@@ -30,7 +30,7 @@ def client(server):
     made = []
 
     def new():
-        made.append(httpx.Client(base_url=server.url, headers=SAME, timeout=30))
+        made.append(httpx.Client(base_url=server.url, headers=SAME, timeout=60))
         return made[-1]
 
     yield new
