@@ -59,7 +59,8 @@ CASES = {
     "low voltage": (read("supply"), ELECTRIC, {"low-battery", "battery-terminals", "charging-voltage"}, 1),
     "underboost": (read("boost-low"), ELECTRIC, {"boost-leak-heard", "filter-restricted"}, 2),
     "underboost with a whistle": (
-        {**read("boost-low"), "noise": "whistle"}, ELECTRIC, {"boost-leak-heard", "clamps-since"}, 1,
+        {**read("boost-low"), "noise": "whistle"}, ELECTRIC,
+        {"boost-leak-heard", "clamps-since", "soot-tracks"}, 1,
     ),
     "the boost sensor": (read("boost-sensor"), ELECTRIC, {"boost-reads-wrong"}, 1),
     "exhaust pressure": (read("exhaust"), ELECTRIC, {"exhaust-reads-wrong"}, 2),
