@@ -156,7 +156,7 @@ def upstream(player: Player) -> None:
     player.tolerance("turbine-housing", "8")
     for moment in ("before", "after"):
         player.mark("upstream", "turbine-housing", moment)
-    player.post("repair", repair="upstream-egr", note="EGR cooler replaced")
+    player.post("repair", repair="egr-cooler", note="EGR cooler replaced")
     player.post("repair", repair="replace-turbo-and-actuator", note="Vanes crusted white")
     player.post("cause", cause="egr-cooler-leak", decision="named", reason="lost pressure cold in 10 minutes")
     player.prove(calibration="")

@@ -70,7 +70,7 @@ CASES = {
     "coolant on the vanes": (
         {**codes("mechanical", "egr"), "coolant-loss": "yes", "white-crust": "yes",
          "hand-sweep": "stops-short", "soot-seen": "yes"},
-        "electric", {"vanes-sooted", "egr-cooler-leak"}, "", "upstream-egr",
+        "electric", {"vanes-sooted", "egr-cooler-leak"}, "", "egr-cooler",
     ),
     "sticking vanes that wore the motor": (
         {**codes("mechanical", "device"), "hand-sweep": "stops-short", "actuator-off-turbo": "no",
