@@ -94,7 +94,7 @@ CASES = {
     ),
     "sliding ring jams": (
         {**codes("mechanical"), "ring-or-vanes": "ring", "ring-slides": "sticks"},
-        MOTOR, {"nozzle-ring-sticks"}, {"vanes-bent"}, "clean",
+        MOTOR, {"nozzle-ring-sticks"}, {"vanes-bent"}, "",
     ),
     "bypass open": (
         {**codes("boost-low"), "turbos-count": "two", "low-speed-only": "yes",
