@@ -60,7 +60,7 @@ def compile_network(
             for node in nodes
         ],
         "cliques": [
-            {"variables": [inner[variable].name for variable in clique], "table": table}
+            {"variables": [inner[variable].name for variable in clique], "table": _short(table)}
             for clique, table in zip(cliques, tables, strict=True)
         ],
         "edges": [_edge(cliques, child, parent, sizes) for child, parent in edges],
@@ -238,7 +238,12 @@ def _home(cliques: list[list[int]], variable: int, sizes: list[int]) -> dict[str
 
 def _leaf(node: Node, fold: int) -> dict[str, Any]:
     count = len(node.states)
-    return {"fold": fold, "columns": [list(node.table[state::count]) for state in range(count)]}
+    return {"fold": fold, "columns": [_short(node.table[state::count]) for state in range(count)]}
+
+
+def _short(table: Sequence[float]) -> list[float]:
+    """Without the digits beyond the twelfth, which are noise and take a third of the room."""
+    return [float(f"{entry:.12g}") for entry in table]
 
 
 def _folding(
