@@ -64,7 +64,7 @@ def test_a_field_of_a_newer_version_changes_nothing(kind):
     ("kind", "field", "value", "says"),
     [
         ("note", "text", "x" * (shape.TEXT + 1), "text is longer than 20000 characters."),
-        ("job-opened", "drive", "steam", "drive is none of: electric, pneumatic, hydraulic."),
+        ("job-opened", "drive", "steam", "drive is none of: electric, pneumatic, hydraulic, not known."),
         ("tolerance", "degrees", 91, "degrees is more than 90."),
         ("photo", "turned", 361, "turned is more than 360."),
         ("unphotographed", "joints", ["j"] * 201, "joints has not 0 to 200 parts."),

@@ -76,17 +76,16 @@ def test_what_must_be_put_back_first_is_named_with_its_minutes(advice, compiled)
     known = {"opened": ["rod"], "heat": "cold"}
     _, found = offered(advice, compiled, {"code-mechanical": "yes"}, **known)
     later = {check["finding"]: check for check in found["later"]}
-    check = later["position-feedback"]
+    check = later["command-trace"]
     rod = compiled["openings"]["rod"]
     assert f"{rod['name']}: put back ({rod['back']:g} min)" in check["needs"]
     assert check["closes"] == ["rod"]
     whole = next(
         item
         for item in advice.isolate(compiled, {"code-mechanical": "yes"}, {})["checks"]
-        if item["finding"] == "position-feedback"
+        if item["finding"] == "command-trace"
     )
-    hood = compiled["openings"]["hood"]["minutes"]  # is open while the rod is off
-    assert check["minutes"] == whole["minutes"] - hood + rod["back"]
+    assert check["minutes"] == whole["minutes"] + rod["back"]
 
 
 def test_a_check_worth_its_putting_back_keeps_the_case_open(advice, compiled):
