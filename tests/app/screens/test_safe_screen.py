@@ -33,7 +33,7 @@ def test_only_the_cautions_of_this_place_and_drive_are_asked(phone, place, drive
     assert not {title(key) for key in not_there} & set(titles)
 
 
-def test_traffic_comes_first_then_the_wheels_then_what_burns(phone):
+def test_traffic_comes_first_then_the_wheels_then_what_kills_or_burns(phone):
     job = phone.open_job(place="roadside")
     asked = []
     while True:
@@ -42,7 +42,8 @@ def test_traffic_comes_first_then_the_wheels_then_what_burns(phone):
             break
         asked.append(key)
         phone.post(f"{job}/safe", caution=key)
-    assert asked[:3] == ["roadside", "wheels", "hot-parts"]
+    assert asked.index("high-voltage") < asked.index("hot-parts")
+    assert asked[:3] == ["roadside", "wheels", "high-voltage"]
     assert len(asked) == len(set(asked)) == len(listed(phone.get(f"{job}/safe")))
 
 

@@ -173,7 +173,7 @@ def test_where_the_truck_stands_is_read_with_care_while_it_is_disputed(desk, pho
     sync(desk, phone)
     page = desk.get(f"{job}/isolate")
     assert "1 to settle" in page.text
-    assert "Roadside · engine warm" in page.select_one("a.where").text
+    assert "Roadside · engine warm" in page.select_one("a.where[href$=here]").text
     assert "1 to settle" in desk.get(job).text
 
 
