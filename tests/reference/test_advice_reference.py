@@ -63,9 +63,11 @@ def entered(compiled, said):
 @pytest.mark.parametrize("seed", range(6))
 def test_suspects_under_readings_near_their_limits_equal_pyagrum(twin, compiled, agrum, seed):
     said = answers(compiled, seed)
+    found = twin("pwa.engine.evidence.advice").isolate(compiled, said, DRIVE)
+    # What lies behind something that is not open counts for nothing (tests/engine/evidence/test_truck.py).
+    said = {name: answer for name, answer in said.items() if name not in found["uncounted"]}
     inference = pyagrum.LazyPropagation(agrum)
     inference.setEvidence(entered(compiled, said))
-    found = twin("pwa.engine.evidence.advice").isolate(compiled, said, DRIVE)
     for item in found["suspects"]:
         assert item["p"] == pytest.approx(
             inference.posterior(item["cause"])[{item["cause"]: "yes"}], abs=1e-9

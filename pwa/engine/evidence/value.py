@@ -130,7 +130,7 @@ class Weighing:
         return saved if saved > NOTHING else 0.0
 
     def changes(self, finding: str, labels: "list[Outcome]") -> "list[Change]":
-        """The outcomes that are not rare and after which another step comes first; none if it was not weighed."""
+        """The outcomes not rare after which another step comes first; none if it was not weighed."""
         if finding not in self._findings:
             return []
         first = _first(self.best()[0])

@@ -70,15 +70,18 @@ def test_the_suspects_alone_are_those_of_the_whole(advice, compiled):
 
 
 def test_an_upstream_cause_is_looked_for_once_the_answers_point_to_it(advice, compiled):
-    """With a charge leak heard, nobody looks for what makes soot; with stuck, sooted vanes it pays."""
+    """With a charge leak heard, nobody looks for what makes soot; with stuck, sooted vanes that pays.
+
+    One such check alone changes no repair, so what it promises counts, by which checks are ranked.
+    """
     upstream = {"oil-use", "coolant-loss", "code-egr", "egr-moves", "injector-balance", "soot-load"}
     leak = {"code-boost-low": "yes", "boost-leak-heard": "yes", "code-mechanical": "no"}
     soot = {"hand-sweep": "stops-short", "soot-seen": "yes", "supply-drop": "ok"}
-    saves = {}
+    promises = {}
     for name, evidence in (("leak", leak), ("soot", soot)):
         checks = advice.isolate(compiled, evidence, HERE)["checks"]
-        saves[name] = sum(check["saves"] for check in checks if check["finding"] in upstream)
-    assert saves["soot"] > 3 * saves["leak"]
+        promises[name] = sum(check["promises"] for check in checks if check["finding"] in upstream)
+    assert promises["soot"] > 3 * promises["leak"]
 
 
 def test_the_complaint_is_given_and_counts_once(advice, compiled):

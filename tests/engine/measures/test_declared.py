@@ -101,6 +101,8 @@ def draws(name):
         values = {item.key: typed(rng, name, item) for item in wanted}
         if name == "electrical.hand_sweep":
             swept(rng, values)
+        if name == "network.resistance" and rng.random() < 0.2:
+            values["ohms"] = rng.choice((0.5, 50e3))  # a short, and a broken line
         if name == "wiring.wiggle" and rng.random() < 0.2:
             values["rows"] = [[1.0, values["steady"], values["steady"], 0.0]]
         yield values, sheets.limits_of(CONTENT[name])
