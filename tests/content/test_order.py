@@ -49,7 +49,7 @@ CASES = {
     "not responding, electric": (
         read("mechanical"), ELECTRIC, {"lever-coupled", "linkage-look", "hand-sweep"}, 3,
     ),
-    "not responding, pneumatic": (read("mechanical"), PNEUMATIC, {"air-at-actuator"}, 2),
+    "not responding, pneumatic": (read("mechanical"), PNEUMATIC, {"air-at-actuator"}, 1),
     "not responding, hydraulic": (read("mechanical"), HYDRAULIC, {"oil-at-actuator"}, 3),
     "end stops after work": (
         {**read("calibration"), "since-work": "yes"}, ELECTRIC,
